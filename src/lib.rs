@@ -1,0 +1,2 @@
+//! Checks a book of electrical site records.
+pub mod record;

@@ -1,0 +1,45 @@
+//! What a record says: plain serde types in the trade's own words. Knows nothing of files, rules or limits.
+//!
+//! Every key is optional here. What must be there depends on the visit, and is a matter for rules; what is there must be readable,
+//! and is a matter for the types.
+
+mod circuit;
+mod job;
+mod register;
+mod scalar;
+mod settings;
+mod site;
+mod words;
+
+pub use circuit::*;
+pub use job::*;
+pub use register::*;
+pub use scalar::*;
+pub use settings::*;
+pub use site::*;
+pub use words::*;
+
+use serde::{Deserialize, Deserializer};
+
+/// Decodes a value whose key may stand there with nothing behind it: `circuits:` is an empty list, `supply:` an empty map.
+fn or_default<'de, D: Deserializer<'de>, T: Deserialize<'de> + Default>(deserializer: D) -> Result<T, D::Error> {
+    Ok(Option::deserialize(deserializer)?.unwrap_or_default())
+}
+
+/// A doubt that its owner has looked at: kept, shown, and quiet.
+#[derive(Debug, Clone, Default, Deserialize, schemars::JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Answer {
+    /// The rule answered, by its id.
+    pub rule: Option<String>,
+    /// The subject of the finding, such as a circuit's id; without it, the whole file.
+    pub at: Option<String>,
+    /// Why the finding does not need putting right.
+    pub why: Option<String>,
+    /// Who says so, by a person's id in `book.yaml`.
+    pub by: Option<String>,
+    /// The day it was said.
+    pub on: Option<Date>,
+    /// The last day on which the answer holds.
+    pub until: Option<Date>,
+}
