@@ -1,2 +1,14 @@
 //! Checks a book of electrical site records.
+//!
+//! A folder of Markdown records becomes a [`book::Book`]; [`rules`] look at it and raise [`finding::Finding`]s; [`judge`] grades,
+//! answers, sorts and counts them; [`render`] prints them.
+
+pub mod book;
+pub mod check;
+pub mod cli;
+pub mod finding;
+pub mod judge;
 pub mod record;
+pub mod render;
+pub mod rules;
+pub mod schema;

@@ -1,0 +1,307 @@
+//! A folder of records becomes a book: walk, split, decode, locate, index. Knows no rules.
+//!
+//! Registers (settings, instruments, models, recalls) are few and stay in memory. Sites are read one at a time, each with all its
+//! visits, since nearly everything that is said of a visit needs the visits before it and nothing of another site.
+
+mod body;
+mod decode;
+mod fault;
+mod lexical;
+mod mend;
+mod path;
+mod source;
+mod tree;
+mod walk;
+
+use std::collections::BTreeMap;
+use std::io::Read;
+use std::path::{Path, PathBuf};
+use std::sync::Arc;
+
+use serde::de::DeserializeOwned;
+
+pub use body::{Body, Link, Task};
+pub use decode::MAX_FRONT_BYTES;
+pub use fault::{Fault, FaultKind};
+pub use path::{FieldPath, Step};
+pub use source::SourceFile;
+pub use tree::{Broken, Node};
+
+use crate::record::{Date, Instrument, Job, Model, Recall, Settings, Site};
+
+/// The name of the file that makes a folder a book.
+pub const SETTINGS_FILE: &str = "book.yaml";
+/// More bytes than any record needs; what lies beyond is not read.
+pub const MAX_FILE_BYTES: u64 = 1024 * 1024;
+
+/// A record and the file it stands in.
+#[derive(Debug)]
+pub struct Record<T> {
+    /// Its id: the file's name without ending; for a site, its folder.
+    pub id: String,
+    /// The file.
+    pub source: Arc<SourceFile>,
+    /// What it says, with holes where it could not be read.
+    pub data: T,
+    /// The values that are there and could not be read.
+    pub unreadable: Vec<FieldPath>,
+    /// True when nothing of the front matter could be read.
+    pub lost: bool,
+    /// What is wrong with its form.
+    pub faults: Vec<Fault>,
+    /// What its body holds.
+    pub body: Body,
+}
+
+impl<T> Record<T> {
+    /// Whether something stands at `path` (or around it) that could not be read, so that nothing can be said of it.
+    pub fn is_unreadable(&self, path: &FieldPath) -> bool {
+        self.unreadable.iter().any(|hole| path.is_within(hole))
+    }
+}
+
+impl Record<Job> {
+    /// The day that the file's name gives.
+    pub fn day(&self) -> Option<Date> {
+        self.id.get(..10)?.parse().ok()
+    }
+}
+
+/// The files of one site's folder.
+#[derive(Debug, Default, Clone)]
+pub struct SiteFiles {
+    /// The folder's name.
+    pub id: String,
+    /// `site.md`, relative to the book's root.
+    pub site: Option<String>,
+    /// The jobs, in order of their names.
+    pub jobs: Vec<String>,
+    /// Everything else, such as photographs.
+    pub others: Vec<String>,
+}
+
+impl SiteFiles {
+    /// Whether this site has a job of that id.
+    pub fn has_job(&self, id: &str) -> bool {
+        let wanted = format!("sites/{}/{id}.md", self.id);
+        self.jobs.binary_search(&wanted).is_ok()
+    }
+}
+
+/// One site with all its visits.
+#[derive(Debug)]
+pub struct SiteRecords {
+    /// Which files these are.
+    pub files: SiteFiles,
+    /// What stays at the place.
+    pub site: Option<Record<Site>>,
+    /// The visits, in order of their names and so of their dates.
+    pub jobs: Vec<Record<Job>>,
+}
+
+/// A fault of a file that holds no readable record.
+#[derive(Debug)]
+pub struct Stray {
+    /// The file.
+    pub source: Arc<SourceFile>,
+    /// What is wrong with it.
+    pub fault: Fault,
+}
+
+/// A book: its registers, and the files of its sites.
+#[derive(Debug)]
+pub struct Book {
+    /// The folder that holds `book.yaml`.
+    pub root: PathBuf,
+    /// `book.yaml`.
+    pub settings: Record<Settings>,
+    /// Instruments by id.
+    pub instruments: BTreeMap<String, Record<Instrument>>,
+    /// Models by id.
+    pub models: BTreeMap<String, Record<Model>>,
+    /// Recalls by id.
+    pub recalls: BTreeMap<String, Record<Recall>>,
+    /// Sites in order of their folders.
+    pub sites: Vec<SiteFiles>,
+    /// Files that are no records and should be, or stand where none belongs.
+    pub strays: Vec<Stray>,
+}
+
+/// Why there is no book to read.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum OpenError {
+    /// The path does not exist.
+    NoSuchPath(PathBuf),
+    /// No folder from there upward holds `book.yaml`.
+    NoBook(PathBuf),
+    /// `book.yaml` is there and cannot be read.
+    Unreadable(PathBuf, String),
+}
+
+impl std::fmt::Display for OpenError {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            OpenError::NoSuchPath(path) => write!(f, "there is no {}", path.display()),
+            OpenError::NoBook(path) => write!(f, "no {SETTINGS_FILE} in {} or in any folder above it", path.display()),
+            OpenError::Unreadable(path, why) => write!(f, "{} cannot be read: {why}", path.display()),
+        }
+    }
+}
+
+impl std::error::Error for OpenError {}
+
+impl Book {
+    /// The root of the book that `path` lies in: the nearest folder upward that holds `book.yaml`.
+    pub fn find_root(path: &Path) -> Result<PathBuf, OpenError> {
+        let real = path.canonicalize().map_err(|_| OpenError::NoSuchPath(path.to_owned()))?;
+        let root = real.ancestors().find(|folder| folder.join(SETTINGS_FILE).is_file());
+        root.map(Path::to_owned).ok_or_else(|| OpenError::NoBook(path.to_owned()))
+    }
+
+    /// Opens the book whose root is `root`: reads its registers and lists its sites.
+    pub fn open(root: &Path) -> Result<Book, OpenError> {
+        let settings_path = root.join(SETTINGS_FILE);
+        std::fs::metadata(&settings_path).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
+        let mut strays = Vec::new();
+        let tree = walk::walk(root, &mut strays);
+        let settings = read_record(root, SETTINGS_FILE, "book".to_owned(), &mut strays)
+            .ok_or_else(|| OpenError::Unreadable(settings_path, "it is no readable file".to_owned()))?;
+        Ok(Book {
+            instruments: read_register(root, &tree.instruments, &mut strays),
+            models: read_register(root, &tree.models, &mut strays),
+            recalls: read_register(root, &tree.recalls, &mut strays),
+            root: root.to_owned(),
+            settings,
+            sites: tree.sites,
+            strays,
+        })
+    }
+
+    /// Reads one site with all its visits. Files that cannot be read come back as strays.
+    pub fn read_site(&self, files: &SiteFiles) -> (SiteRecords, Vec<Stray>) {
+        let mut strays = Vec::new();
+        let site = files.site.as_ref().and_then(|path| read_record(&self.root, path, files.id.clone(), &mut strays));
+        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.root, path, stem(path), &mut strays)).collect();
+        (SiteRecords { files: files.clone(), site, jobs }, strays)
+    }
+
+    /// The files of the site with that id.
+    pub fn site(&self, id: &str) -> Option<&SiteFiles> {
+        let place = self.sites.binary_search_by(|site| site.id.as_str().cmp(id)).ok()?;
+        self.sites.get(place)
+    }
+
+    /// Whether `<site>/<job>` names a job of this book.
+    pub fn has_job(&self, reference: &str) -> bool {
+        reference.split_once('/').is_some_and(|(site, job)| self.site(site).is_some_and(|files| files.has_job(job)))
+    }
+}
+
+fn stem(path: &str) -> String {
+    let name = path.rsplit('/').next().unwrap_or_default();
+    name.strip_suffix(".md").unwrap_or(name).to_owned()
+}
+
+fn read_register<T: DeserializeOwned + Default>(root: &Path, paths: &[String], strays: &mut Vec<Stray>) -> BTreeMap<String, Record<T>> {
+    paths.iter().filter_map(|path| Some((stem(path), read_record(root, path, stem(path), strays)?))).collect()
+}
+
+/// Reads one file as a record of the kind its folder holds.
+fn read_record<T: DeserializeOwned + Default>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
+    let mut faults = Vec::new();
+    let text = match read_text(&root.join(path), &mut faults) {
+        Ok(text) => text,
+        Err(fault) => {
+            let source = Arc::new(SourceFile { path: path.to_owned(), ..SourceFile::default() });
+            strays.push(Stray { source, fault });
+            return None;
+        }
+    };
+    Some(record_from_text(path, text, id, faults))
+}
+
+/// Makes a record of a text that may not have reached the disk yet.
+pub fn record_from_text<T: DeserializeOwned + Default>(path: &str, text: String, id: String, mut faults: Vec<Fault>) -> Record<T> {
+    let is_yaml = path.ends_with(".yaml");
+    let mut source =
+        if is_yaml { SourceFile::yaml(path.to_owned(), text) } else { SourceFile::markdown(path.to_owned(), text, &mut faults) };
+    let no_front = faults.iter().any(|fault| matches!(fault.kind, FaultKind::NoFrontMatter | FaultKind::Empty));
+    let decoded = if no_front {
+        decode::Decoded { data: T::default(), unreadable: vec![FieldPath::root()], lost: true }
+    } else {
+        decode::decode(&mut source, &mut faults)
+    };
+    if let Some((range, _)) = source::lines(source.body_text()).find(|(_, line)| line.starts_with("<<<<<<< ")) {
+        let start = source.body.start;
+        faults.push(Fault::at(FaultKind::ConflictMarks, range.start + start..range.end + start));
+    }
+    let body = body::read(source.body_text(), source.body.start);
+    Record { id, source: Arc::new(source), data: decoded.data, unreadable: decoded.unreadable, lost: decoded.lost, faults, body }
+}
+
+/// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
+fn read_text(path: &Path, faults: &mut Vec<Fault>) -> Result<String, Fault> {
+    let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
+    let file = std::fs::File::open(path).map_err(unreadable)?;
+    let length = file.metadata().map_err(unreadable)?.len();
+    let mut bytes = Vec::with_capacity(length.min(MAX_FILE_BYTES) as usize + 1);
+    file.take(MAX_FILE_BYTES).read_to_end(&mut bytes).map_err(unreadable)?;
+    if length > MAX_FILE_BYTES {
+        faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
+        // The cap may fall within a character.
+        while bytes.last().is_some_and(|byte| *byte >= 0x80) {
+            bytes.pop();
+        }
+    }
+    if bytes.starts_with(b"\xef\xbb\xbf") {
+        bytes.drain(..3);
+    }
+    match String::from_utf8(bytes) {
+        Ok(text) => Ok(text),
+        Err(error) => {
+            let at = error.utf8_error().valid_up_to();
+            let byte = error.as_bytes().get(at).copied().unwrap_or_default();
+            faults.push(Fault::at(FaultKind::NotUtf8 { byte }, at..at + '\u{fffd}'.len_utf8()));
+            Ok(String::from_utf8_lossy(error.as_bytes()).into_owned())
+        }
+    }
+}
+
+/// The system's words for an error, without its number.
+fn plain_io_error(error: &std::io::Error) -> String {
+    let text = error.to_string();
+    text.split(" (os error").next().unwrap_or_default().to_lowercase()
+}
+
+/// The bytes to show for a path of a file's front matter, in file coordinates.
+pub struct Places {
+    tree: Option<Node>,
+}
+
+impl Places {
+    /// Builds the span tree of a file; empty when even the reading copy is not YAML.
+    pub fn of(file: &SourceFile) -> Places {
+        let tree = match &file.mended {
+            Some(mend) => tree::parse(&mend.text()).ok(),
+            None => tree::parse(file.front_text()).ok(),
+        };
+        Places { tree }
+    }
+
+    /// The bytes to show for `path`: itself, or the nearest thing above it that is there.
+    pub fn span(&self, file: &SourceFile, path: &FieldPath) -> std::ops::Range<usize> {
+        let start = file.front.start;
+        let Some(tree) = &self.tree else { return start..start };
+        let span = tree.span_to_show(path);
+        let span = match &file.mended {
+            Some(mend) => mend.original_range(&span),
+            None => span,
+        };
+        span.start + start..span.end + start
+    }
+
+    /// Whether a value is written at `path`.
+    pub fn has(&self, path: &FieldPath) -> bool {
+        self.tree.as_ref().is_some_and(|tree| tree.find(path).depth == path.steps().len())
+    }
+}

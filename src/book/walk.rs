@@ -1,0 +1,134 @@
+//! Which files of a folder are records of which kind, and which stand where none belongs.
+
+use std::path::Path;
+use std::sync::Arc;
+
+use walkdir::{DirEntry, WalkDir};
+
+use super::fault::{Fault, FaultKind};
+use super::source::SourceFile;
+use super::{SiteFiles, Stray, plain_io_error};
+
+/// The files of a book, sorted.
+#[derive(Debug, Default)]
+pub struct Tree {
+    /// Instrument records.
+    pub instruments: Vec<String>,
+    /// Model records.
+    pub models: Vec<String>,
+    /// Recall records.
+    pub recalls: Vec<String>,
+    /// Sites and what their folders hold.
+    pub sites: Vec<SiteFiles>,
+}
+
+/// The folders that records stand in.
+const FOLDERS: [&str; 4] = ["sites", "instruments", "models", "recalls"];
+
+/// Lists the records of the book at `root`. Links are told of and not followed: a record is read where it is.
+pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
+    let mut tree = Tree::default();
+    let mut stray = |path: String, kind: FaultKind| {
+        let source = Arc::new(SourceFile { path, ..SourceFile::default() });
+        strays.push(Stray { source, fault: Fault::at(kind, 0..0) });
+    };
+    for folder in FOLDERS {
+        let top = root.join(folder);
+        if std::fs::symlink_metadata(&top).is_err() {
+            continue;
+        }
+        let entries = WalkDir::new(&top).sort_by_file_name().into_iter().filter_entry(|entry| !is_hidden(entry));
+        for entry in entries {
+            let entry = match entry {
+                Ok(entry) => entry,
+                Err(error) => {
+                    let path = error.path().map_or_else(|| folder.to_owned(), |path| relative(root, path));
+                    let why = error.io_error().map_or_else(|| "it cannot be listed".to_owned(), plain_io_error);
+                    stray(path, FaultKind::Unreadable { why });
+                    continue;
+                }
+            };
+            let path = relative(root, entry.path());
+            if entry.path_is_symlink() {
+                stray(path, link_fault(root, entry.path()));
+            } else if entry.file_type().is_dir() {
+                if let Some(id) = path.strip_prefix("sites/").filter(|id| !id.contains('/')) {
+                    tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
+                }
+            } else if entry.path().to_str().is_none() {
+                stray(path, FaultKind::Misplaced { why: "its name is not UTF-8, so that other programs cannot name it" });
+            } else if let Some(why) = place(&mut tree, path.clone()) {
+                stray(path, FaultKind::Misplaced { why });
+            }
+        }
+    }
+    for site in &mut tree.sites {
+        site.jobs.sort();
+        site.others.sort();
+    }
+    tree.sites.sort_by(|a, b| a.id.cmp(&b.id));
+    tree
+}
+
+fn is_hidden(entry: &DirEntry) -> bool {
+    entry.depth() > 0 && entry.file_name().to_string_lossy().starts_with('.')
+}
+
+fn relative(root: &Path, path: &Path) -> String {
+    let path = path.strip_prefix(root).unwrap_or(path);
+    path.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/")
+}
+
+/// What is to be said of a link.
+fn link_fault(root: &Path, link: &Path) -> FaultKind {
+    let Ok(target) = link.canonicalize() else { return FaultKind::LinkLoop };
+    let own_folder = link.parent().and_then(|folder| folder.canonicalize().ok());
+    if own_folder.is_some_and(|folder| folder.starts_with(&target)) {
+        return FaultKind::LinkLoop;
+    }
+    let root = root.canonicalize().unwrap_or_else(|_| root.to_owned());
+    if target.starts_with(root) {
+        FaultKind::Misplaced { why: "it is a link; a record is read where it is, and not a second time through a link" }
+    } else {
+        FaultKind::LinkOut
+    }
+}
+
+/// Puts a file where it belongs, or says why it belongs nowhere.
+fn place(tree: &mut Tree, path: String) -> Option<&'static str> {
+    let parts: Vec<&str> = path.split('/').collect();
+    let name = *parts.last()?;
+    let is_record = name.ends_with(".md");
+    let register = match parts[0] {
+        "instruments" => &mut tree.instruments,
+        "models" => &mut tree.models,
+        "recalls" => &mut tree.recalls,
+        _ => {
+            let site = tree.sites.iter_mut().rev().find(|site| parts.len() > 2 && site.id == parts[1]);
+            return match (site, parts.len()) {
+                (Some(site), 3) if name == "site.md" => {
+                    site.site = Some(path);
+                    None
+                }
+                (Some(site), 3) if is_record => {
+                    let dated =
+                        name.get(..10).is_some_and(|day| day.parse::<crate::record::Date>().is_ok()) && name.get(10..11) == Some("-");
+                    site.jobs.push(path);
+                    (!dated).then_some("a job's file is named <YYYY-MM-DD>-<slug>.md after the day of the visit")
+                }
+                (Some(_), _) if is_record => Some("a job stands directly in its site's folder"),
+                (Some(site), _) => {
+                    site.others.push(path);
+                    None
+                }
+                (None, _) if is_record => Some("a site's records stand in a folder of its own under sites/"),
+                (None, _) => None,
+            };
+        }
+    };
+    if is_record && parts.len() == 2 {
+        register.push(path);
+        return None;
+    }
+    is_record.then_some("this folder holds its records directly, without folders in between")
+}

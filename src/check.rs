@@ -1,0 +1,222 @@
+//! Runs the rules over a book: each site by itself, in parallel, then the registers.
+
+use std::collections::HashMap;
+use std::sync::Arc;
+
+use rayon::prelude::*;
+
+use crate::book::{self, Book, FieldPath, Places, Record, SiteFiles, SourceFile};
+use crate::finding::{Finding, Grade, Place};
+use crate::record::{Answer, Date, Instrument, Job, Model, Recall, Status};
+use crate::rules::view::{BookView, SiteView};
+use crate::rules::{self, Check, Report, form};
+
+/// What the rules said of a book, before anybody has judged it.
+#[derive(Debug, Default)]
+pub struct Checked {
+    /// Everything found.
+    pub findings: Vec<Finding>,
+    /// Every answer given in a record.
+    pub answers: Vec<GivenAnswer>,
+    /// Sites read.
+    pub sites: usize,
+    /// Jobs read.
+    pub jobs: usize,
+    /// Files read.
+    pub files: usize,
+}
+
+/// An answer and where it was given.
+#[derive(Debug, Clone)]
+pub struct GivenAnswer {
+    /// What it says.
+    pub answer: Answer,
+    /// Where it stands.
+    pub place: Place,
+    /// The files it speaks for: one file, or a folder when it ends in `/`.
+    pub scope: String,
+}
+
+/// Checks the whole book as of `today`. `progress` is told of every site that is done.
+pub fn check(book: &Book, today: Date, progress: &(dyn Fn() + Sync)) -> Checked {
+    let per_site: Vec<Checked> = book
+        .sites
+        .par_iter()
+        .map(|files| {
+            let checked = check_site(book, files, today);
+            progress();
+            checked
+        })
+        .collect();
+    let mut all = check_registers(book, today);
+    for mut site in per_site {
+        all.findings.append(&mut site.findings);
+        all.answers.append(&mut site.answers);
+        all.sites += site.sites;
+        all.jobs += site.jobs;
+        all.files += site.files;
+    }
+    all
+}
+
+/// Checks one site with all its visits.
+pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
+    let (records, strays) = book.read_site(files);
+    let mut checked = Checked { sites: 1, jobs: records.jobs.len(), files: records.jobs.len() + strays.len(), ..Checked::default() };
+    let mut findings = Vec::new();
+    for stray in &strays {
+        form::tell(&stray.source, &stray.fault, &mut findings);
+    }
+    if let Some(site) = &records.site {
+        checked.files += 1;
+        form::tell_all(site, &mut findings);
+        collect_answers(&site.source, &site.data.answers, format!("sites/{}/", files.id), &mut checked.answers);
+    }
+    for job in &records.jobs {
+        form::tell_all(job, &mut findings);
+        collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut checked.answers);
+    }
+    let view = SiteView::new(book, &records, today);
+    let mut judged = Vec::new();
+    for rule in rules::all() {
+        match rule.check {
+            Check::Site(run) => run(&view, &mut Report::new(rule, "", &mut judged)),
+            Check::Job(run) => {
+                for job in view.jobs().filter(|job| !job.record.lost) {
+                    run(job, &mut Report::new(rule, "", &mut judged));
+                }
+            }
+            Check::Circuit(run) => {
+                for circuit in view.jobs().filter(|job| !job.record.lost).flat_map(|job| job.circuits()) {
+                    run(circuit, &mut Report::new(rule, circuit.id(), &mut judged));
+                }
+            }
+            Check::Book(_) | Check::Reading | Check::Judging => {}
+        }
+    }
+    let holes = Holes::of(
+        records.jobs.iter().map(|job| (&job.source, &job.unreadable)),
+        records.site.as_ref().map(|site| (&site.source, &site.unreadable)),
+    );
+    let drafts: Vec<*const SourceFile> =
+        records.jobs.iter().filter(|job| job.data.status == Some(Status::Draft)).map(|job| Arc::as_ptr(&job.source)).collect();
+    // Nothing may be said of a value that could not be read, not even that it is missing; of a draft, only that it is one, and dangers.
+    judged.retain(|finding| {
+        let in_draft = drafts.contains(&Arc::as_ptr(&finding.place.file));
+        !holes.hold(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
+    });
+    findings.append(&mut judged);
+    locate(&mut findings);
+    locate_answers(&mut checked.answers);
+    checked.findings = findings;
+    checked
+}
+
+/// Checks the settings, the registers and what stands where no record belongs.
+fn check_registers(book: &Book, today: Date) -> Checked {
+    let mut checked = Checked { files: 1 + book.instruments.len() + book.models.len() + book.recalls.len(), ..Checked::default() };
+    let mut findings = Vec::new();
+    for stray in &book.strays {
+        form::tell(&stray.source, &stray.fault, &mut findings);
+    }
+    form::tell_all(&book.settings, &mut findings);
+    let mut judged = Vec::new();
+    let view = BookView { book, today };
+    for rule in rules::all() {
+        if let Check::Book(run) = rule.check {
+            run(view, &mut Report::new(rule, "", &mut judged));
+        }
+    }
+    fn register<T: form::Kind>(
+        records: &std::collections::BTreeMap<String, Record<T>>,
+        answers: fn(&T) -> &[Answer],
+        findings: &mut Vec<Finding>,
+        checked: &mut Checked,
+    ) {
+        for record in records.values() {
+            form::tell_all(record, findings);
+            collect_answers(&record.source, answers(&record.data), record.source.path.clone(), &mut checked.answers);
+        }
+    }
+    register(&book.instruments, |data: &Instrument| &data.answers, &mut findings, &mut checked);
+    register(&book.models, |data: &Model| &data.answers, &mut findings, &mut checked);
+    register(&book.recalls, |data: &Recall| &data.answers, &mut findings, &mut checked);
+    let unreadable = book.instruments.values().map(|record| (&record.source, &record.unreadable));
+    let unreadable = unreadable.chain(book.models.values().map(|record| (&record.source, &record.unreadable)));
+    let unreadable = unreadable.chain(book.recalls.values().map(|record| (&record.source, &record.unreadable)));
+    let holes = Holes::of(unreadable, Some((&book.settings.source, &book.settings.unreadable)));
+    judged.retain(|finding| !holes.hold(&finding.place));
+    findings.append(&mut judged);
+    for finding in &mut findings {
+        reread(book, finding);
+    }
+    locate(&mut findings);
+    locate_answers(&mut checked.answers);
+    checked.findings = findings;
+    checked
+}
+
+/// Findings about a file that is no longer in memory get its text back.
+fn reread(book: &Book, finding: &mut Finding) {
+    let places = std::iter::once(&mut finding.place).chain(finding.related.iter_mut().map(|related| &mut related.place));
+    for place in places {
+        let unread = place.file.text.is_empty() && !place.file.path.is_empty();
+        if !unread || place.span.is_some() {
+            continue;
+        }
+        if let Ok(text) = std::fs::read_to_string(book.root.join(&place.file.path)) {
+            let record: Record<Job> = book::record_from_text(&place.file.path, text, String::new(), Vec::new());
+            place.file = record.source;
+        }
+    }
+}
+
+fn collect_answers(source: &Arc<SourceFile>, answers: &[Answer], scope: String, into: &mut Vec<GivenAnswer>) {
+    into.extend(answers.iter().enumerate().map(|(index, answer)| GivenAnswer {
+        answer: answer.clone(),
+        place: Place::at(source, crate::path!["answers", index]),
+        scope: scope.clone(),
+    }));
+}
+
+/// The values that could not be read, file by file.
+struct Holes<'a>(HashMap<*const SourceFile, &'a [FieldPath]>);
+
+impl<'a> Holes<'a> {
+    fn of(
+        files: impl Iterator<Item = (&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
+        one_more: Option<(&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
+    ) -> Self {
+        let holes = files.chain(one_more).filter(|(_, holes)| !holes.is_empty());
+        Holes(holes.map(|(source, holes)| (Arc::as_ptr(source), holes.as_slice())).collect())
+    }
+
+    fn hold(&self, place: &Place) -> bool {
+        self.0.get(&Arc::as_ptr(&place.file)).is_some_and(|holes| holes.iter().any(|hole| place.path.is_within(hole)))
+    }
+}
+
+/// Looks up the bytes of every place; a file's span tree is built once, and only when something is to be shown in it.
+pub fn locate(findings: &mut [Finding]) {
+    let mut trees: HashMap<*const SourceFile, Places> = HashMap::new();
+    for finding in findings {
+        locate_place(&mut finding.place, &mut trees);
+        for related in &mut finding.related {
+            locate_place(&mut related.place, &mut trees);
+        }
+    }
+}
+
+fn locate_answers(answers: &mut [GivenAnswer]) {
+    let mut trees = HashMap::new();
+    for given in answers {
+        locate_place(&mut given.place, &mut trees);
+    }
+}
+
+fn locate_place(place: &mut Place, trees: &mut HashMap<*const SourceFile, Places>) {
+    if place.span.is_none() {
+        let tree = trees.entry(Arc::as_ptr(&place.file)).or_insert_with(|| Places::of(&place.file));
+        place.span = Some(tree.span(&place.file, &place.path));
+    }
+}

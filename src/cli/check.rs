@@ -1,0 +1,119 @@
+//! `ampledger check`.
+
+use std::path::PathBuf;
+use std::time::Duration;
+
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
+
+use super::{Exit, Failure, Screen, parse_day, relative_to, today};
+use crate::book::{Book, SiteFiles};
+use crate::check::check;
+use crate::judge::{Filter, judge};
+use crate::record::{Date, Grade};
+use crate::{render, rules};
+
+/// Check a book and say what is missing, out of limit, overdue or left open.
+///
+/// The whole book is read, whatever part of it PATH names; findings are shown for that part. Exit status: 0 when nothing at or above
+/// --fail-on stands, 1 when something does, 2 when there is no book to read.
+#[derive(Debug, clap::Args)]
+pub struct Args {
+    /// The book, or a folder or record in it.
+    #[arg(default_value = ".")]
+    path: PathBuf,
+    /// The day that dates are judged from, YYYY-MM-DD [default: today].
+    #[arg(long, value_name = "DAY", value_parser = parse_day)]
+    on: Option<Date>,
+    /// How findings are written.
+    #[arg(long, value_name = "FORM", default_value = "human")]
+    format: Format,
+    /// The mildest grade that makes the exit status 1.
+    #[arg(long, value_name = "GRADE", default_value = "breach")]
+    fail_on: FailOn,
+    /// Show only this rule's findings; may be given more than once.
+    #[arg(long, value_name = "RULE")]
+    rule: Vec<String>,
+    /// Show answered findings too.
+    #[arg(long)]
+    answered: bool,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum Format {
+    /// The record's own lines, with what to do.
+    Human,
+    /// One line each, path:line:column first.
+    Concise,
+    /// One JSON object, version 1.
+    Json,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+enum FailOn {
+    /// Someone may be hurt.
+    Danger,
+    /// A rule, a limit or a date is not met.
+    Breach,
+    /// Probably wrong, or needs a reason.
+    Doubt,
+    /// A record that a reader will trip over.
+    Tidy,
+    /// Never.
+    Never,
+}
+
+impl FailOn {
+    fn grade(self) -> Option<Grade> {
+        match self {
+            FailOn::Danger => Some(Grade::Danger),
+            FailOn::Breach => Some(Grade::Breach),
+            FailOn::Doubt => Some(Grade::Doubt),
+            FailOn::Tidy => Some(Grade::Tidy),
+            FailOn::Never => None,
+        }
+    }
+}
+
+/// Runs the command.
+pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
+    for rule in &args.rule {
+        if rules::by_id(rule).is_none() {
+            let near = rules::nearest(rule, rules::all().map(|rule| rule.id));
+            let near = near.map_or(String::new(), |near| format!("Did you mean {near}? "));
+            return Err(Failure::new(format!("there is no rule {rule}"), format!("{near}`ampledger explain` lists all rules.")));
+        }
+    }
+    let root = Book::find_root(&args.path)?;
+    let book = Book::open(&root)?;
+    let paths = relative_to(&root, &args.path).filter(|path| !path.is_empty()).into_iter().collect();
+    let on = args.on.unwrap_or_else(today);
+    let bar = progress_bar(&book.sites, screen);
+    let checked = check(&book, on, &|| bar.inc(1));
+    bar.finish_and_clear();
+    let verdict = judge(&book, checked, on, &Filter { rules: args.rule, paths });
+    let text = match args.format {
+        Format::Human => render::human(&verdict, screen.look(), args.answered),
+        Format::Concise => render::concise(&verdict, args.answered),
+        Format::Json => render::json(&verdict, args.answered),
+    };
+    screen.print(&text);
+    let found = args.fail_on.grade().is_some_and(|grade| verdict.has_at_least(grade));
+    Ok(if found { Exit::Found } else { Exit::Clean })
+}
+
+/// Sites done, for whoever is watching; a run shorter than a second shows nothing.
+fn progress_bar(sites: &[SiteFiles], screen: &Screen) -> ProgressBar {
+    if !screen.is_watched() || sites.len() < 200 {
+        return ProgressBar::hidden();
+    }
+    let style = ProgressStyle::with_template("reading sites {bar:30} {pos}/{len}").unwrap_or_else(|_| ProgressStyle::default_bar());
+    let bar = ProgressBar::with_draw_target(Some(sites.len() as u64), ProgressDrawTarget::hidden()).with_style(style);
+    let watched = bar.clone();
+    std::thread::spawn(move || {
+        std::thread::sleep(Duration::from_secs(1));
+        if !watched.is_finished() {
+            watched.set_draw_target(ProgressDrawTarget::stderr());
+        }
+    });
+    bar
+}

@@ -1,0 +1,130 @@
+//! The command line: arguments in, text and an exit status out. One file a command.
+
+mod check;
+mod explain;
+mod output;
+mod schema;
+
+use std::path::Path;
+
+use clap::{Parser, Subcommand};
+
+use crate::record::Date;
+
+pub use output::Screen;
+
+/// How the program ends.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Exit {
+    /// Nothing at or above `--fail-on`.
+    Clean,
+    /// Something was found.
+    Found,
+    /// The command could not do its work.
+    Failed,
+}
+
+impl From<Exit> for std::process::ExitCode {
+    fn from(exit: Exit) -> Self {
+        match exit {
+            Exit::Clean => 0.into(),
+            Exit::Found => 1.into(),
+            Exit::Failed => 2.into(),
+        }
+    }
+}
+
+/// Why a command could not do its work, and what to do about it.
+#[derive(Debug)]
+pub struct Failure {
+    /// What is wrong.
+    pub message: String,
+    /// What to do.
+    pub help: String,
+}
+
+impl Failure {
+    fn new(message: impl Into<String>, help: impl Into<String>) -> Self {
+        Failure { message: message.into(), help: help.into() }
+    }
+}
+
+impl From<crate::book::OpenError> for Failure {
+    fn from(error: crate::book::OpenError) -> Self {
+        let help = match &error {
+            crate::book::OpenError::NoBook(_) => {
+                "A book is a folder with a book.yaml in it. Name the folder, or begin one: a book.yaml with `format: 1`."
+            }
+            crate::book::OpenError::NoSuchPath(_) => "Check the spelling of the path.",
+            crate::book::OpenError::Unreadable(..) => "Check the file's permissions.",
+        };
+        Failure::new(error.to_string(), help)
+    }
+}
+
+/// Checks a book of electrical site records: missing tests, readings out of limit, overdue inspections, faults left open.
+///
+/// It reads records and says what it finds. It certifies nothing: competence, safe isolation, the current printed standard, local
+/// rules and licensed practice come first.
+#[derive(Debug, Parser)]
+#[command(name = "ampledger", version, propagate_version = true, max_term_width = 100)]
+struct Args {
+    /// When to use colour.
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    color: output::Colour,
+    #[command(subcommand)]
+    command: Command,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Check a book and say what is missing, out of limit, overdue or left open.
+    Check(check::Args),
+    /// Explain a rule, or list all rules.
+    Explain(explain::Args),
+    /// Print the JSON Schema of a kind of record, for editors.
+    Schema(schema::Args),
+}
+
+/// Runs the program with these arguments.
+pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
+    let args = match Args::try_parse_from(args) {
+        Ok(args) => args,
+        Err(error) => {
+            // Help and version are not failures, and clap prints them where they belong.
+            let _ = error.print();
+            return if error.use_stderr() { Exit::Failed } else { Exit::Clean };
+        }
+    };
+    let mut screen = Screen::new(args.color);
+    let outcome = match args.command {
+        Command::Check(args) => check::run(args, &mut screen),
+        Command::Explain(args) => explain::run(args, &mut screen),
+        Command::Schema(args) => schema::run(args, &mut screen),
+    };
+    match outcome {
+        Ok(exit) => screen.finish(exit),
+        Err(failure) => {
+            screen.fail(&failure);
+            Exit::Failed
+        }
+    }
+}
+
+/// Today's date: the one place where the clock is read.
+#[allow(clippy::disallowed_methods)]
+fn today() -> Date {
+    Date(jiff::ZonedDateTime::now().date())
+}
+
+/// A day given on the command line.
+fn parse_day(text: &str) -> Result<Date, String> {
+    text.parse().map_err(|_| "a day is written YYYY-MM-DD, as in 2026-11-25".to_owned())
+}
+
+/// The path of `path` relative to the book's root, with `/`.
+fn relative_to(root: &Path, path: &Path) -> Option<String> {
+    let real = path.canonicalize().ok()?;
+    let inner = real.strip_prefix(root).ok()?;
+    Some(inner.components().map(|part| part.as_os_str().to_string_lossy()).collect::<Vec<_>>().join("/"))
+}

@@ -1,0 +1,83 @@
+//! Where text goes, and what the terminal can take.
+
+use std::io::{IsTerminal, Write};
+
+use super::{Exit, Failure};
+use crate::render::Look;
+
+/// When to use colour.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Colour {
+    /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// Columns where there is no terminal to ask.
+const WIDTH_WITHOUT_TERMINAL: usize = 100;
+
+/// Standard output and standard error, with what they can take.
+pub struct Screen {
+    colour: Colour,
+    broken: bool,
+    failed: bool,
+}
+
+impl Screen {
+    /// Looks at nothing yet; asks the terminal when something is to be shown.
+    pub fn new(colour: Colour) -> Self {
+        Screen { colour, broken: false, failed: false }
+    }
+
+    /// How findings are to look on standard output.
+    pub fn look(&self) -> Look {
+        let terminal = std::io::stdout().is_terminal();
+        let width = if terminal { terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)) } else { None };
+        let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
+        let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
+        let colour = match self.colour {
+            Colour::Always => true,
+            Colour::Never => false,
+            Colour::Auto => terminal && !no_colour && !dumb,
+        };
+        Look { width: width.unwrap_or(WIDTH_WITHOUT_TERMINAL).clamp(40, 120), colour }
+    }
+
+    /// Whether somebody is watching standard error.
+    pub fn is_watched(&self) -> bool {
+        std::io::stderr().is_terminal()
+    }
+
+    /// Writes to standard output. A reader that went away is no failure; a full disk is.
+    pub fn print(&mut self, text: &str) {
+        if self.broken {
+            return;
+        }
+        let mut out = std::io::stdout().lock();
+        if let Err(error) = out.write_all(text.as_bytes()).and_then(|()| out.flush()) {
+            self.broken = true;
+            self.failed = error.kind() != std::io::ErrorKind::BrokenPipe;
+        }
+    }
+
+    /// Writes what went wrong to standard error.
+    pub fn fail(&mut self, failure: &Failure) {
+        let mut out = std::io::stderr().lock();
+        let _ = writeln!(out, "ampledger: {}", failure.message);
+        if !failure.help.is_empty() {
+            let _ = writeln!(out, "  {}", failure.help);
+        }
+    }
+
+    /// The exit status, unless the output could not be written.
+    pub fn finish(&mut self, exit: Exit) -> Exit {
+        if self.failed {
+            self.fail(&Failure { message: "the output could not be written".to_owned(), help: String::new() });
+            return Exit::Failed;
+        }
+        exit
+    }
+}

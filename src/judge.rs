@@ -1,0 +1,276 @@
+//! The one place where findings are graded, answered, filtered, sorted and counted.
+
+use std::collections::{BTreeMap, HashMap};
+use std::sync::Arc;
+
+use crate::book::Book;
+use crate::check::{Checked, GivenAnswer, locate};
+use crate::finding::{Finding, Grade, Place};
+use crate::path;
+use crate::record::{Date, RuleGrade};
+use crate::rules::{self, Report, answers as rule};
+
+/// What is to be shown of a check.
+#[derive(Debug, Clone, Default)]
+pub struct Filter {
+    /// Only these rules; all when empty.
+    pub rules: Vec<String>,
+    /// Only files at or below these paths, relative to the book's root; all when empty.
+    pub paths: Vec<String>,
+}
+
+/// A finding that its owner has answered.
+#[derive(Debug, Clone)]
+pub struct Answered {
+    /// The finding.
+    pub finding: Finding,
+    /// The answer's reason.
+    pub why: String,
+    /// The last day on which it holds.
+    pub until: Option<Date>,
+}
+
+/// How many findings of which grade, over what.
+#[derive(Debug, Clone, Copy, Default, PartialEq, Eq)]
+pub struct Summary {
+    /// Sites read.
+    pub sites: usize,
+    /// Jobs read.
+    pub jobs: usize,
+    /// Files read.
+    pub files: usize,
+    /// Dangers.
+    pub danger: usize,
+    /// Breaches.
+    pub breach: usize,
+    /// Doubts.
+    pub doubt: usize,
+    /// Tidies.
+    pub tidy: usize,
+    /// Findings answered.
+    pub answered: usize,
+}
+
+/// A check, judged.
+#[derive(Debug)]
+pub struct Verdict {
+    /// The day that dates were judged from.
+    pub on: Date,
+    /// What stands, worst first.
+    pub findings: Vec<Finding>,
+    /// What has been answered, in the same order.
+    pub answered: Vec<Answered>,
+    /// The counts.
+    pub summary: Summary,
+}
+
+impl Verdict {
+    /// Whether anything stands at this grade or worse.
+    pub fn has_at_least(&self, grade: Grade) -> bool {
+        self.findings.iter().any(|finding| finding.grade <= grade)
+    }
+}
+
+/// Grades, answers, filters, sorts and counts.
+pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdict {
+    let mut findings = checked.findings;
+    let mut told = Vec::new();
+    regrade(book, &mut findings, &mut told);
+    let mut standing = Vec::new();
+    let mut answered = Vec::new();
+    let mut used = vec![false; checked.answers.len()];
+    let by_rule = answers_by_rule(&checked.answers);
+    for finding in findings {
+        let matching = by_rule.get(finding.rule).map_or(&[][..], Vec::as_slice);
+        let answer = matching.iter().copied().find(|index| speaks_for(&checked.answers[*index], &finding));
+        let Some(index) = answer else {
+            standing.push(finding);
+            continue;
+        };
+        used[index] = true;
+        let given = &checked.answers[index];
+        match refusal(given, &finding, on) {
+            None => {
+                let why = given.answer.why.clone().unwrap_or_default();
+                answered.push(Answered { finding, why, until: given.answer.until });
+            }
+            Some(refusal) => {
+                tell_refusal(given, &finding, refusal, &mut told);
+                standing.push(finding);
+            }
+        }
+    }
+    tell_unused(&checked.answers, &used, &mut told);
+    locate(&mut told);
+    standing.append(&mut told);
+
+    let wanted = |finding: &Finding| {
+        let rule = filter.rules.is_empty() || filter.rules.iter().any(|rule| rule == finding.rule);
+        let file = &finding.place.file.path;
+        let path = filter.paths.is_empty() || filter.paths.iter().any(|path| is_at_or_below(file, path));
+        rule && path
+    };
+    standing.retain(wanted);
+    answered.retain(|answered| wanted(&answered.finding));
+    standing.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
+    answered.sort_by(|a, b| sort_key(&a.finding).cmp(&sort_key(&b.finding)));
+    standing.dedup_by(|a, b| sort_key(a) == sort_key(b));
+
+    let count = |grade| standing.iter().filter(|finding| finding.grade == grade).count();
+    let summary = Summary {
+        sites: checked.sites,
+        jobs: checked.jobs,
+        files: checked.files,
+        danger: count(Grade::Danger),
+        breach: count(Grade::Breach),
+        doubt: count(Grade::Doubt),
+        tidy: count(Grade::Tidy),
+        answered: answered.len(),
+    };
+    Verdict { on, findings: standing, answered, summary }
+}
+
+fn is_at_or_below(file: &str, path: &str) -> bool {
+    path.is_empty() || file == path || file.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'))
+}
+
+fn sort_key(finding: &Finding) -> (Grade, &str, usize, &str, &str, &str) {
+    let start = finding.place.span.as_ref().map_or(0, |span| span.start);
+    (finding.grade, &finding.place.file.path, start, finding.rule, &finding.subject, &finding.message)
+}
+
+/// Applies the book's own grades. A danger keeps its grade whatever the book says.
+fn regrade(book: &Book, findings: &mut Vec<Finding>, told: &mut Vec<Finding>) {
+    let mut grades: BTreeMap<&str, RuleGrade> = BTreeMap::new();
+    for (index, setting) in book.settings.data.rules.iter().enumerate() {
+        let at = |key: &'static str| Place::at(&book.settings.source, path!["rules", index, key]);
+        let Some(id) = setting.rule.as_deref() else {
+            Report::new(&rule::SETTING_WITHOUT_EFFECT, "", told).raise(at("rule"), "this entry names no rule");
+            continue;
+        };
+        if rules::by_id(id).is_none() {
+            tell_unknown_rule(id, at("rule"), told);
+            continue;
+        }
+        if setting.why.as_deref().is_none_or(|why| why.trim().is_empty()) {
+            let message = format!("{id} is graded otherwise in this book, and nothing says why");
+            Report::new(&rule::SETTING_WITHOUT_EFFECT, id, told).raise(at("why"), message);
+            continue;
+        }
+        let Some(grade) = setting.grade else {
+            Report::new(&rule::SETTING_WITHOUT_EFFECT, id, told).raise(at("grade"), format!("the entry for {id} gives no grade"));
+            continue;
+        };
+        if findings.iter().any(|finding| finding.rule == id && finding.grade == Grade::Danger) && grade != RuleGrade::Danger {
+            let message = format!("{id} has found danger in this book, and a danger is told whatever its grade here");
+            Report::new(&rule::DANGER_SILENCED, id, told).raise(at("grade"), message);
+        }
+        grades.insert(id, grade);
+    }
+    findings.retain_mut(|finding| match grades.get(finding.rule) {
+        Some(_) if finding.grade == Grade::Danger => true,
+        Some(RuleGrade::Silent) => false,
+        Some(grade) => {
+            finding.grade = as_grade(*grade);
+            true
+        }
+        None => true,
+    });
+}
+
+fn as_grade(grade: RuleGrade) -> Grade {
+    match grade {
+        RuleGrade::Danger => Grade::Danger,
+        RuleGrade::Breach => Grade::Breach,
+        RuleGrade::Doubt => Grade::Doubt,
+        RuleGrade::Tidy | RuleGrade::Silent => Grade::Tidy,
+    }
+}
+
+fn answers_by_rule(answers: &[GivenAnswer]) -> HashMap<&str, Vec<usize>> {
+    let mut by_rule: HashMap<&str, Vec<usize>> = HashMap::new();
+    for (index, given) in answers.iter().enumerate() {
+        if let Some(rule) = given.answer.rule.as_deref() {
+            by_rule.entry(rule).or_default().push(index);
+        }
+    }
+    by_rule
+}
+
+fn speaks_for(given: &GivenAnswer, finding: &Finding) -> bool {
+    let file = &finding.place.file.path;
+    let in_scope = if given.scope.ends_with('/') { file.starts_with(&given.scope) } else { *file == given.scope };
+    in_scope && given.answer.at.as_deref().is_none_or(|at| at == finding.subject)
+}
+
+/// Why an answer does not quiet what it speaks for.
+enum Refusal {
+    Danger,
+    NoReason,
+    Expired(Date),
+    BreachWithoutDate,
+}
+
+fn refusal(given: &GivenAnswer, finding: &Finding, on: Date) -> Option<Refusal> {
+    if finding.grade == Grade::Danger {
+        return Some(Refusal::Danger);
+    }
+    if given.answer.why.as_deref().is_none_or(|why| why.trim().is_empty()) {
+        return Some(Refusal::NoReason);
+    }
+    match given.answer.until {
+        Some(until) if until < on => Some(Refusal::Expired(until)),
+        None if finding.grade == Grade::Breach => Some(Refusal::BreachWithoutDate),
+        _ => None,
+    }
+}
+
+fn tell_refusal(given: &GivenAnswer, finding: &Finding, refusal: Refusal, told: &mut Vec<Finding>) {
+    let at = |key: &'static str| Place { path: given.place.path.at(key), span: None, ..given.place.clone() };
+    let subject = given.answer.at.clone().unwrap_or_default();
+    let id = finding.rule;
+    match refusal {
+        Refusal::Danger => {
+            let message = format!("{id} is a danger here, and a danger is not answered but put right");
+            Report::new(&rule::DANGER_SILENCED, &subject, told)
+                .raise(at("rule"), message)
+                .because(finding.place.clone(), finding.message.clone());
+        }
+        Refusal::NoReason => {
+            Report::new(&rule::ANSWER_WITHOUT_REASON, &subject, told).raise(at("why"), format!("this answer to {id} gives no reason"));
+        }
+        Refusal::Expired(until) => {
+            Report::new(&rule::ANSWER_RUN_OUT, &subject, told).raise(at("until"), format!("this answer to {id} held until {until}"));
+        }
+        Refusal::BreachWithoutDate => {
+            let message = format!("{id} is a breach, and is quiet only until a date: this answer gives none");
+            Report::new(&rule::ANSWER_RUN_OUT, &subject, told).raise(at("until"), message);
+        }
+    }
+}
+
+fn tell_unused(answers: &[GivenAnswer], used: &[bool], told: &mut Vec<Finding>) {
+    for (given, _) in answers.iter().zip(used).filter(|(_, used)| !**used) {
+        let at = |key: &'static str| Place { path: given.place.path.at(key), span: None, file: Arc::clone(&given.place.file) };
+        let subject = given.answer.at.clone().unwrap_or_default();
+        let Some(id) = given.answer.rule.as_deref() else {
+            Report::new(&rule::ANSWER_MATCHES_NOTHING, &subject, told).raise(at("rule"), "this answer names no rule");
+            continue;
+        };
+        if rules::by_id(id).is_none() {
+            tell_unknown_rule(id, at("rule"), told);
+            continue;
+        }
+        let about = if subject.is_empty() { "in this file".to_owned() } else { format!("at {subject}") };
+        let message = format!("{id} finds nothing {about}: this answer answers nothing");
+        Report::new(&rule::ANSWER_MATCHES_NOTHING, &subject, told).raise(at("rule"), message);
+    }
+}
+
+fn tell_unknown_rule(id: &str, place: Place, told: &mut Vec<Finding>) {
+    let mut report = Report::new(&rule::UNKNOWN_RULE, "", told);
+    let finding = report.raise(place, format!("there is no rule {id}"));
+    if let Some(near) = rules::nearest(id, rules::all().map(|rule| rule.id)) {
+        finding.help(format!("Did you mean {near}? `ampledger explain` lists all rules."));
+    }
+}

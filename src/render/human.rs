@@ -1,0 +1,264 @@
+//! Findings for people: the record's own lines, a label on the value and one on the reason, and what to do.
+
+use std::fmt;
+use std::fmt::Write;
+use std::ops::Range;
+
+use miette::{
+    Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, MietteError, MietteSpanContents, Severity, SourceCode, SourceSpan,
+    SpanContents,
+};
+
+use super::place::{Spot, is_steering, visible};
+use super::summary_line;
+use crate::finding::{Finding, Grade, Place};
+use crate::judge::{Answered, Verdict};
+
+/// How the output is to look; decided by the command line, never here.
+#[derive(Debug, Clone, Copy)]
+pub struct Look {
+    /// Columns to fit into.
+    pub width: usize,
+    /// Whether colours may be used.
+    pub colour: bool,
+}
+
+/// All findings, worst first, then the summary.
+pub fn human(verdict: &Verdict, look: Look, show_answered: bool) -> String {
+    let theme = if look.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+    let handler = GraphicalReportHandler::new_themed(theme).with_width(look.width).with_context_lines(1).with_links(false);
+    let mut out = String::new();
+    for finding in &verdict.findings {
+        let _ = handler.render_report(&mut out, &Shown::of(finding, look, ""));
+        out.push('\n');
+    }
+    if show_answered {
+        for Answered { finding, why, until } in &verdict.answered {
+            let until = until.map_or(String::new(), |until| format!(" until {until}"));
+            let note = format!("answered{until}: {why}");
+            let _ = handler.render_report(&mut out, &Shown::of(finding, look, &note));
+            out.push('\n');
+        }
+    }
+    let _ = writeln!(out, "{}", summary_line(&verdict.summary));
+    if verdict.summary.answered > 0 && !show_answered {
+        out.push_str("`--answered` shows what has been answered.\n");
+    }
+    out
+}
+
+/// A finding, or one of its reasons, as miette wants it.
+#[derive(Debug)]
+struct Shown {
+    message: String,
+    severity: Severity,
+    help: Option<String>,
+    excerpt: Option<Excerpt>,
+    labels: Vec<LabeledSpan>,
+    beside: Vec<Shown>,
+}
+
+impl Shown {
+    fn of(finding: &Finding, look: Look, note: &str) -> Shown {
+        let subject = if finding.subject.is_empty() { String::new() } else { format!("{}: ", finding.subject) };
+        let severity = match finding.grade {
+            Grade::Danger | Grade::Breach => Severity::Error,
+            Grade::Doubt => Severity::Warning,
+            Grade::Tidy => Severity::Advice,
+        };
+        let mut help = finding.help.clone();
+        if !finding.source.is_empty() {
+            let _ = write!(help, "\nsource: {}", finding.source);
+        }
+        if !note.is_empty() {
+            let _ = write!(help, "\n{note}");
+        }
+        let (near, far): (Vec<_>, Vec<_>) = finding.related.iter().partition(|related| is_near(&finding.place, &related.place));
+        let mut places = vec![(&finding.place, finding.label.as_str())];
+        places.extend(near.iter().map(|related| (&related.place, related.message.as_str())));
+        let (excerpt, labels) = Excerpt::around(&places, look.width);
+        let beside = far.into_iter().map(|related| {
+            let (excerpt, labels) = Excerpt::around(&[(&related.place, related.message.as_str())], look.width);
+            let message = if related.place.file.text.is_empty() { related.message.clone() } else { "because of this".to_owned() };
+            Shown { message: visible(&message), severity: Severity::Advice, help: None, excerpt, labels, beside: Vec::new() }
+        });
+        Shown {
+            message: visible(&format!("{}: {subject}{} [{}]", finding.grade, finding.message, finding.rule)),
+            severity,
+            help: Some(visible(&help)),
+            excerpt,
+            labels,
+            beside: beside.collect(),
+        }
+    }
+}
+
+/// Whether two places can be shown in one excerpt without half the file between them.
+fn is_near(a: &Place, b: &Place) -> bool {
+    std::sync::Arc::ptr_eq(&a.file, &b.file) && Spot::of(a).start.line.abs_diff(Spot::of(b).start.line) <= 6
+}
+
+impl fmt::Display for Shown {
+    fn fmt(&self, f: &mut fmt::Formatter<'_>) -> fmt::Result {
+        f.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Shown {}
+
+impl Diagnostic for Shown {
+    fn severity(&self) -> Option<Severity> {
+        Some(self.severity)
+    }
+
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.excerpt.as_ref().map(|excerpt| excerpt as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        self.excerpt.as_ref()?;
+        Some(Box::new(self.labels.iter().cloned()))
+    }
+
+    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
+        if self.beside.is_empty() {
+            return None;
+        }
+        Some(Box::new(self.beside.iter().map(|shown| shown as &dyn Diagnostic)))
+    }
+}
+
+/// The few lines of a file that labels stand on, cut to the width of the screen, with their true numbers.
+#[derive(Debug)]
+struct Excerpt {
+    name: String,
+    text: String,
+    first_line: usize,
+    /// Characters cut from the start of each line, so that columns stay true.
+    cut: Vec<usize>,
+}
+
+/// Stands for what was cut from a line.
+const ELLIPSIS: char = '\u{2026}';
+
+impl Excerpt {
+    /// The lines around some places of one file. A file without text has nothing to show but its name.
+    fn around(places: &[(&Place, &str)], width: usize) -> (Option<Excerpt>, Vec<LabeledSpan>) {
+        let file = &places[0].0.file;
+        let spots: Vec<Spot> = places.iter().map(|(place, _)| Spot::of(place)).collect();
+        let first = spots.iter().map(|spot| spot.start.line).min().unwrap_or(1).saturating_sub(2);
+        let last = spots.iter().map(|spot| spot.start.line).max().unwrap_or(1) + 1;
+        let room = width.saturating_sub(12).max(24);
+        let mut excerpt = Excerpt { name: visible(&file.path), text: String::new(), first_line: first, cut: Vec::new() };
+        let mut labels: Vec<LabeledSpan> = Vec::new();
+        let mut start = line_start(&file.text, first);
+        for line in first + 1..=last {
+            let Some(rest) = file.text.get(start..).filter(|rest| !rest.is_empty()) else { break };
+            let bare = rest.split('\n').next().unwrap_or_default();
+            let range = start..start + bare.len();
+            let on_line = spots.iter().zip(places).filter(|(spot, _)| spot.start.line == line);
+            let focus = on_line.clone().map(|(spot, _)| spot.span.start - range.start).min();
+            let shown = cut_line(bare.trim_end_matches('\r'), focus, room);
+            for (spot, (_, label)) in on_line {
+                let inner = shown.to_shown(spot.span.start - range.start)..shown.to_shown(spot.span.end.min(range.end) - range.start);
+                let at = excerpt.text.len() + inner.start;
+                let label = if label.is_empty() { None } else { Some(visible(label)) };
+                let length = inner.end.saturating_sub(inner.start);
+                labels.push(if labels.is_empty() {
+                    LabeledSpan::new_primary_with_span(label, (at, length))
+                } else {
+                    LabeledSpan::new_with_span(label, (at, length))
+                });
+            }
+            excerpt.text.push_str(&shown.text);
+            excerpt.text.push('\n');
+            excerpt.cut.push(shown.cut_chars);
+            start = range.end + 1;
+        }
+        if excerpt.text.is_empty() {
+            excerpt.text.push('\n');
+            excerpt.cut.push(0);
+            labels = vec![LabeledSpan::new_primary_with_span(None, (0, 0))];
+        }
+        (Some(excerpt), labels)
+    }
+}
+
+fn line_start(text: &str, line: usize) -> usize {
+    if line == 0 {
+        return 0;
+    }
+    text.match_indices('\n').nth(line - 1).map_or(text.len(), |(at, _)| at + 1)
+}
+
+/// A line as it is shown.
+struct CutLine {
+    text: String,
+    /// The bytes of the original that are shown.
+    kept: Range<usize>,
+    /// Bytes in front of them in what is shown.
+    lead: usize,
+    cut_chars: usize,
+    /// Where a character's length in bytes changed because it is shown as another.
+    original: String,
+}
+
+impl CutLine {
+    fn to_shown(&self, at: usize) -> usize {
+        let at = at.clamp(self.kept.start, self.kept.end);
+        let before = self.original.get(self.kept.start..at).unwrap_or_default();
+        self.lead + before.chars().map(shown_char).map(char::len_utf8).sum::<usize>()
+    }
+}
+
+fn shown_char(c: char) -> char {
+    match c {
+        '\t' => ' ',
+        c if is_steering(c) => '\u{fffd}',
+        c => c,
+    }
+}
+
+/// Cuts a line to `room` characters around the byte `focus`.
+fn cut_line(line: &str, focus: Option<usize>, room: usize) -> CutLine {
+    let chars: Vec<(usize, char)> = line.char_indices().collect();
+    let focus = chars.partition_point(|(at, _)| *at < focus.unwrap_or(0));
+    let start = if chars.len() <= room || focus < room * 2 / 3 { 0 } else { (focus - room / 3).min(chars.len()) };
+    let end = (start + room).min(chars.len());
+    let byte = |index: usize| chars.get(index).map_or(line.len(), |(at, _)| *at);
+    let kept = byte(start)..byte(end);
+    let mut text = String::new();
+    if start > 0 {
+        text.push(ELLIPSIS);
+    }
+    let lead = text.len();
+    text.extend(line[kept.clone()].chars().map(shown_char));
+    if end < chars.len() {
+        text.push(ELLIPSIS);
+    }
+    CutLine { text, kept, lead, cut_chars: start.saturating_sub(usize::from(start > 0)), original: line.to_owned() }
+}
+
+impl SourceCode for Excerpt {
+    fn read_span<'a>(&'a self, span: &SourceSpan, before: usize, after: usize) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
+        let at = span.offset().min(self.text.len());
+        let end = (span.offset() + span.len()).min(self.text.len());
+        let line = self.text[..at].matches('\n').count();
+        let last = line + self.text[at..end].matches('\n').count();
+        let starts: Vec<usize> = std::iter::once(0).chain(self.text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        let lines = starts.len() - 1;
+        let first = line.saturating_sub(before);
+        let until = (last + after + 1).min(lines).max(first + 1);
+        let (from, to) = if before == 0 && after == 0 { (at, end) } else { (starts[first.min(lines)], starts[until.min(lines)]) };
+        let column = self.text[starts[line.min(lines)]..at].chars().count() + self.cut.get(line).copied().unwrap_or(0);
+        let (line, column) = if before == 0 && after == 0 { (line, column) } else { (first, 0) };
+        let data = &self.text.as_bytes()[from..to];
+        let contents =
+            MietteSpanContents::new_named(self.name.clone(), data, (from, to - from).into(), self.first_line + line, column, until - first);
+        Ok(Box::new(contents))
+    }
+}

@@ -1,0 +1,96 @@
+//! What machines read, version 1. Its own types: the inner ones may change, this may not.
+
+use serde::Serialize;
+
+use super::place::Spot;
+use crate::finding::Finding;
+use crate::judge::{Summary, Verdict};
+
+#[derive(Serialize)]
+struct Report<'a> {
+    format: u32,
+    on: String,
+    findings: Vec<Entry<'a>>,
+    summary: Counts,
+}
+
+#[derive(Serialize)]
+struct Entry<'a> {
+    rule: &'a str,
+    grade: &'a str,
+    file: &'a str,
+    line: usize,
+    column: usize,
+    end_line: usize,
+    end_column: usize,
+    pointer: String,
+    subject: &'a str,
+    message: &'a str,
+    help: &'a str,
+    source: &'a str,
+    answered: bool,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    answer: Option<&'a str>,
+    related: Vec<Beside<'a>>,
+}
+
+#[derive(Serialize)]
+struct Beside<'a> {
+    file: &'a str,
+    line: usize,
+    message: &'a str,
+}
+
+#[derive(Serialize)]
+struct Counts {
+    sites: usize,
+    jobs: usize,
+    files: usize,
+    danger: usize,
+    breach: usize,
+    doubt: usize,
+    tidy: usize,
+    answered: usize,
+}
+
+/// One JSON object; answered findings are in it, marked, when they are asked for.
+pub fn json(verdict: &Verdict, show_answered: bool) -> String {
+    let standing = verdict.findings.iter().map(|finding| entry(finding, None));
+    let answered = verdict.answered.iter().filter(|_| show_answered).map(|answered| entry(&answered.finding, Some(answered.why.as_str())));
+    let Summary { sites, jobs, files, danger, breach, doubt, tidy, answered: count } = verdict.summary;
+    let report = Report {
+        format: 1,
+        on: verdict.on.to_string(),
+        findings: standing.chain(answered).collect(),
+        summary: Counts { sites, jobs, files, danger, breach, doubt, tidy, answered: count },
+    };
+    // Nothing in the report can fail to be written as JSON: strings, numbers and lists of them.
+    let mut text = serde_json::to_string_pretty(&report).unwrap_or_default();
+    text.push('\n');
+    text
+}
+
+fn entry<'a>(finding: &'a Finding, answer: Option<&'a str>) -> Entry<'a> {
+    let spot = Spot::of(&finding.place);
+    Entry {
+        rule: finding.rule,
+        grade: finding.grade.as_str(),
+        file: &finding.place.file.path,
+        line: spot.start.line,
+        column: spot.start.column,
+        end_line: spot.end.line,
+        end_column: spot.end.column,
+        pointer: finding.place.path.to_string(),
+        subject: &finding.subject,
+        message: &finding.message,
+        help: &finding.help,
+        source: &finding.source,
+        answered: answer.is_some(),
+        answer,
+        related: finding
+            .related
+            .iter()
+            .map(|related| Beside { file: &related.place.file.path, line: Spot::of(&related.place).start.line, message: &related.message })
+            .collect(),
+    }
+}

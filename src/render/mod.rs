@@ -1,0 +1,38 @@
+//! Pure functions from a judged check to text: no clock, no terminal, no environment.
+
+mod concise;
+mod human;
+mod json;
+mod place;
+
+pub use concise::concise;
+pub use human::{Look, human};
+pub use json::json;
+pub use place::{Position, Spot, visible};
+
+use crate::judge::Summary;
+
+/// `1 danger`, `3 breaches`, `2 doubts`, `4 tidies`.
+fn counted(count: usize, one: &str, many: &str) -> String {
+    format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// The last line of a check.
+pub fn summary_line(summary: &Summary) -> String {
+    let read = format!(
+        "{} and {} read in {}",
+        counted(summary.sites, "site", "sites"),
+        counted(summary.jobs, "visit", "visits"),
+        counted(summary.files, "file", "files")
+    );
+    let grades = [
+        (summary.danger, "danger", "dangers"),
+        (summary.breach, "breach", "breaches"),
+        (summary.doubt, "doubt", "doubts"),
+        (summary.tidy, "tidy", "tidies"),
+    ];
+    let found: Vec<String> = grades.iter().filter(|(count, ..)| *count > 0).map(|(count, one, many)| counted(*count, one, many)).collect();
+    let found = if found.is_empty() { "nothing found".to_owned() } else { found.join(", ") };
+    let answered = if summary.answered > 0 { format!("; {} answered", summary.answered) } else { String::new() };
+    format!("{found}{answered}; {read}")
+}

@@ -1,0 +1,64 @@
+//! From bytes to lines and columns. Lines and columns count from 1, columns in characters.
+
+use std::ops::Range;
+
+use crate::finding::Place;
+
+/// A line and a column.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Position {
+    /// The line, from 1.
+    pub line: usize,
+    /// The column, from 1, in characters.
+    pub column: usize,
+}
+
+/// Where a place begins and ends.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Spot {
+    /// Its bytes, within the text and on character borders.
+    pub span: Range<usize>,
+    /// Its first character.
+    pub start: Position,
+    /// The character after its last.
+    pub end: Position,
+}
+
+impl Spot {
+    /// Finds a place in its text; whatever the span says, the spot lies within the text.
+    pub fn of(place: &Place) -> Spot {
+        let text = &place.file.text;
+        let span = clamp(text, place.span.clone().unwrap_or(0..0));
+        let start = position(text, span.start);
+        let end = position(text, span.end);
+        Spot { span, start, end }
+    }
+}
+
+/// The range moved to lie within the text and on character borders.
+pub fn clamp(text: &str, span: Range<usize>) -> Range<usize> {
+    let start = text.floor_char_boundary(span.start.min(text.len()));
+    let end = text.floor_char_boundary(span.end.clamp(start, text.len()));
+    start..end
+}
+
+fn position(text: &str, at: usize) -> Position {
+    let before = &text[..at];
+    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
+    let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
+    Position { line, column: before[line_start..].chars().count() + 1 }
+}
+
+/// Shows control characters instead of obeying them, so that a record cannot steer the terminal it is printed on.
+pub fn visible(text: &str) -> String {
+    if !text.chars().any(is_steering) {
+        return text.to_owned();
+    }
+    text.chars().map(|c| if is_steering(c) { '\u{fffd}' } else { c }).collect()
+}
+
+/// Control characters, and those that turn the direction of the text around.
+pub fn is_steering(c: char) -> bool {
+    (c.is_control() && c != '\n' && c != '\t')
+        || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}' | '\u{feff}')
+}

@@ -1,0 +1,6 @@
+//! Faults, advice and promises that were left open.
+
+use super::Rule;
+
+/// The rules of this family.
+pub const RULES: &[&Rule] = &[];

@@ -1,0 +1,174 @@
+//! THE list of rules. A rule is one block: what it is called, what it looks at, why it matters, on what authority, a bad and a good
+//! example, how to put it right, and the check. `explain`, the manual, the machine formats and the tests all come from this list.
+//!
+//! To add a rule: one block in a family's file, one line in that family's list, one folder of cases under `tests/cases`.
+
+pub mod answers;
+pub mod faults;
+pub mod form;
+pub mod inspections;
+pub mod limits;
+pub mod missing;
+pub mod references;
+pub mod view;
+
+use crate::finding::{Finding, Grade, Place};
+use view::{BookView, CircuitView, JobView, SiteView};
+
+/// The families of rules, in the order that lists show them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Family {
+    /// Files that cannot be read as they should.
+    Form,
+    /// Records that point at something that is not there.
+    References,
+    /// Tests and facts that should be there.
+    Missing,
+    /// Readings outside a published limit.
+    Limits,
+    /// Inspections overdue or dated wrongly.
+    Inspections,
+    /// Faults, advice and promises left open.
+    Faults,
+    /// Answers and settings that no longer hold.
+    Answers,
+}
+
+impl Family {
+    /// Every family.
+    pub const ALL: [Family; 7] =
+        [Family::Form, Family::References, Family::Missing, Family::Limits, Family::Inspections, Family::Faults, Family::Answers];
+
+    /// Its name in lists.
+    pub fn title(self) -> &'static str {
+        match self {
+            Family::Form => "Files that cannot be read as they should",
+            Family::References => "Records that point at something that is not there",
+            Family::Missing => "Missing tests and facts",
+            Family::Limits => "Readings out of limit",
+            Family::Inspections => "Reinspections",
+            Family::Faults => "Faults, advice and promises",
+            Family::Answers => "Answers and settings",
+        }
+    }
+}
+
+/// A rule, whole.
+pub struct Rule {
+    /// Kebab-case; names the fault, not the cure; never reused.
+    pub id: &'static str,
+    /// The family it belongs to.
+    pub family: Family,
+    /// How grave it is, unless a case says otherwise.
+    pub grade: Grade,
+    /// What it says, in one line.
+    pub title: &'static str,
+    /// What it looks at, and when it stays quiet.
+    pub looks_at: &'static str,
+    /// Why it matters.
+    pub why: &'static str,
+    /// The authorities, each with its edition; `common practice` and `memory` are named as such.
+    pub sources: &'static [&'static str],
+    /// An example that fires it and nothing else.
+    pub bad: Example,
+    /// An example near it that is quiet.
+    pub good: Example,
+    /// How to put it right.
+    pub cure: &'static str,
+    /// The check.
+    pub check: Check,
+}
+
+/// An example: a change to the sound book of the tests, short enough to be read as it stands.
+#[derive(Debug, Clone, Copy)]
+pub enum Example {
+    /// YAML laid over the job of the sound book: maps are merged, lists of things with ids likewise by id, other lists and values
+    /// replaced, `~` removes. A top-level key that is a file's path (`sites/elm-row/site.md`, `book.yaml`) is laid over that file,
+    /// or makes a new one.
+    Keys(&'static str),
+    /// The text of the job with one piece replaced by another.
+    Text {
+        /// The piece that stands in the sound job.
+        find: &'static str,
+        /// What stands there instead.
+        put: &'static str,
+    },
+    /// One more file, or another in place of one.
+    File {
+        /// Its path in the book.
+        path: &'static str,
+        /// Its bytes.
+        bytes: &'static [u8],
+    },
+}
+
+/// How a rule is checked.
+pub enum Check {
+    /// Told by the reading of files; see [`form`].
+    Reading,
+    /// Told when findings are judged; see [`answers`].
+    Judging,
+    /// Looks at each circuit of each visit.
+    Circuit(fn(CircuitView<'_>, &mut Report<'_>)),
+    /// Looks at each visit.
+    Job(fn(JobView<'_>, &mut Report<'_>)),
+    /// Looks at each site with all its visits.
+    Site(fn(&SiteView<'_>, &mut Report<'_>)),
+    /// Looks at the book's registers.
+    Book(fn(BookView<'_>, &mut Report<'_>)),
+}
+
+/// Takes a rule's findings.
+pub struct Report<'r> {
+    rule: &'static Rule,
+    subject: String,
+    findings: &'r mut Vec<Finding>,
+}
+
+impl<'r> Report<'r> {
+    /// For one run of a rule's check over one subject.
+    pub fn new(rule: &'static Rule, subject: &str, findings: &'r mut Vec<Finding>) -> Self {
+        Report { rule, subject: subject.to_owned(), findings }
+    }
+
+    /// Raises a finding at a place. What the message needs beside it is added to the finding that comes back.
+    pub fn raise(&mut self, place: Place, message: impl Into<String>) -> &mut Finding {
+        self.findings.push(Finding {
+            rule: self.rule.id,
+            grade: self.rule.grade,
+            place,
+            subject: self.subject.clone(),
+            message: message.into(),
+            label: String::new(),
+            help: self.rule.cure.to_owned(),
+            source: String::new(),
+            related: Vec::new(),
+        });
+        let last = self.findings.len() - 1;
+        &mut self.findings[last]
+    }
+}
+
+/// Every rule, family by family.
+pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
+    [form::RULES, references::RULES, missing::RULES, limits::RULES, inspections::RULES, faults::RULES, answers::RULES]
+        .into_iter()
+        .flatten()
+        .copied()
+}
+
+/// A rule by its id.
+pub fn by_id(id: &str) -> Option<&'static Rule> {
+    all().find(|rule| rule.id == id)
+}
+
+/// The nearest word to `wrong` among `known`, when it is near enough to be a slip of the fingers.
+pub fn nearest<'w>(wrong: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
+    let wrong_lower = wrong.to_lowercase();
+    known
+        .into_iter()
+        .map(|word| (strsim::jaro_winkler(&wrong_lower, &word.to_lowercase()), word))
+        .filter(|(likeness, _)| *likeness >= 0.8)
+        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
+        .map(|(_, word)| word)
+}

@@ -1,0 +1,366 @@
+//! What a rule sees: a site with its visits, a visit, a circuit at a visit, each with what was known of it before.
+
+use std::collections::BTreeMap;
+
+use crate::book::{Book, FieldPath, Record, SiteRecords};
+use crate::finding::Place;
+use crate::path;
+use crate::record::{Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Nation, Ocpd, Rcd, Readings, Site, SiteSupply, Status, Use};
+
+/// The whole book, for rules about registers and across sites.
+#[derive(Clone, Copy)]
+pub struct BookView<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// The day that dates are judged from.
+    pub today: Date,
+}
+
+/// A site with all its visits.
+pub struct SiteView<'a> {
+    /// The book.
+    pub book: &'a Book,
+    /// The site's records.
+    pub records: &'a SiteRecords,
+    /// The day that dates are judged from.
+    pub today: Date,
+    /// For each job, for each of its circuits, what is known of it then.
+    known: Vec<Vec<KnownCircuit<'a>>>,
+}
+
+/// A fact about a circuit, and the visit that recorded it.
+#[derive(Debug)]
+pub struct Known<'a, T> {
+    /// The fact.
+    pub value: &'a T,
+    /// The job, by its place among the site's jobs.
+    job: usize,
+    /// The circuit's place in that job.
+    circuit: usize,
+    /// The key it stands under.
+    key: &'static str,
+}
+
+impl<T> Clone for Known<'_, T> {
+    fn clone(&self) -> Self {
+        *self
+    }
+}
+
+impl<T> Copy for Known<'_, T> {}
+
+impl<'a, T> Known<'a, T> {
+    /// Where the fact stands, which may be an earlier visit.
+    pub fn place(&self, site: &SiteView<'a>) -> Place {
+        let record = &site.records.jobs[self.job];
+        Place::at(&record.source, path!["circuits", self.circuit, self.key])
+    }
+
+    /// Where a part of the fact stands.
+    pub fn place_of(&self, site: &SiteView<'a>, key: &'static str) -> Place {
+        let record = &site.records.jobs[self.job];
+        Place::at(&record.source, path!["circuits", self.circuit, self.key, key])
+    }
+
+    /// Whether an earlier visit than `job` recorded it.
+    pub fn is_older_than(&self, job: JobView<'_>) -> bool {
+        self.job < job.index
+    }
+}
+
+/// What is known of a circuit at a visit: what the visit says, and for the rest what the last visit that spoke of it said.
+#[derive(Debug, Default, Clone)]
+struct KnownCircuit<'a> {
+    usage: Option<Known<'a, Use>>,
+    design_a: Option<Known<'a, crate::record::Num>>,
+    ocpd: Option<Known<'a, Ocpd>>,
+    rcd: Option<Known<'a, Rcd>>,
+    cable: Option<Known<'a, Cable>>,
+    ev: Option<Known<'a, Ev>>,
+}
+
+impl<'a> SiteView<'a> {
+    /// Looks at a site's records from a day.
+    pub fn new(book: &'a Book, records: &'a SiteRecords, today: Date) -> Self {
+        let mut known = Vec::with_capacity(records.jobs.len());
+        let mut so_far: BTreeMap<&str, KnownCircuit<'a>> = BTreeMap::new();
+        for (job, record) in records.jobs.iter().enumerate() {
+            let mut of_job = Vec::with_capacity(record.data.circuits.len());
+            for (index, circuit) in record.data.circuits.iter().enumerate() {
+                let mut entry = match circuit.id.as_deref() {
+                    // A new circuit on an old way inherits nothing from what was there.
+                    Some(id) if circuit.new != Some(true) => so_far.get(id).cloned().unwrap_or_default(),
+                    _ => KnownCircuit::default(),
+                };
+                fn note<'a, T>(slot: &mut Option<Known<'a, T>>, value: &'a Option<T>, job: usize, circuit: usize, key: &'static str) {
+                    if let Some(value) = value {
+                        *slot = Some(Known { value, job, circuit, key });
+                    }
+                }
+                note(&mut entry.usage, &circuit.usage, job, index, "use");
+                note(&mut entry.design_a, &circuit.design_a, job, index, "design_a");
+                note(&mut entry.ocpd, &circuit.ocpd, job, index, "ocpd");
+                note(&mut entry.rcd, &circuit.rcd, job, index, "rcd");
+                note(&mut entry.cable, &circuit.cable, job, index, "cable");
+                note(&mut entry.ev, &circuit.ev, job, index, "ev");
+                if let Some(id) = circuit.id.as_deref() {
+                    so_far.insert(id, entry.clone());
+                }
+                of_job.push(entry);
+            }
+            known.push(of_job);
+        }
+        SiteView { book, records, today, known }
+    }
+
+    /// The site's id.
+    pub fn id(&self) -> &'a str {
+        &self.records.files.id
+    }
+
+    /// `site.md`, when it could be read.
+    pub fn record(&self) -> Option<&'a Record<Site>> {
+        self.records.site.as_ref().filter(|record| !record.lost)
+    }
+
+    /// What `site.md` says.
+    pub fn site(&self) -> Option<&'a Site> {
+        self.record().map(|record| &record.data)
+    }
+
+    /// The supply in `site.md`.
+    pub fn supply(&self) -> Option<&'a SiteSupply> {
+        self.site()?.supply.as_ref()
+    }
+
+    /// The type of earthing system.
+    pub fn earthing(&self) -> Option<Earthing> {
+        self.supply()?.earthing
+    }
+
+    /// The number of phases; one where nothing is said.
+    pub fn phases(&self) -> u32 {
+        self.supply().and_then(|supply| supply.phases).map_or(1, |phases| *phases)
+    }
+
+    /// The nation whose law applies.
+    pub fn nation(&self) -> Option<Nation> {
+        self.site().and_then(|site| site.nation).or(self.book.settings.data.nation)
+    }
+
+    /// A board by its id, with its place in the list.
+    pub fn board(&self, id: &str) -> Option<(usize, &'a Board)> {
+        self.site()?.boards.iter().enumerate().find(|(_, board)| board.id.as_deref() == Some(id))
+    }
+
+    /// A value in `site.md`; in the book's settings when there is no such file.
+    pub fn place(&self, path: FieldPath) -> Place {
+        match &self.records.site {
+            Some(record) => Place::at(&record.source, path),
+            None => Place::at(&self.book.settings.source, FieldPath::root()),
+        }
+    }
+
+    /// The visits in order of their dates.
+    pub fn jobs(&'a self) -> impl DoubleEndedIterator<Item = JobView<'a>> + Clone {
+        self.records.jobs.iter().enumerate().map(move |(index, record)| JobView { site: self, index, record })
+    }
+
+    /// A visit by its id.
+    pub fn job(&'a self, id: &str) -> Option<JobView<'a>> {
+        self.jobs().find(|job| job.record.id == id)
+    }
+}
+
+/// One visit.
+#[derive(Clone, Copy)]
+pub struct JobView<'a> {
+    /// The site it was made to.
+    pub site: &'a SiteView<'a>,
+    /// Its place among the site's visits.
+    pub index: usize,
+    /// Its record.
+    pub record: &'a Record<Job>,
+}
+
+impl<'a> JobView<'a> {
+    /// What the record says.
+    pub fn data(&self) -> &'a Job {
+        &self.record.data
+    }
+
+    /// The job's id: its file name without ending.
+    pub fn id(&self) -> &'a str {
+        &self.record.id
+    }
+
+    /// The day of the visit: the day of the tests, or the day in the file's name.
+    pub fn day(&self) -> Option<Date> {
+        self.data().dates.tested.or_else(|| self.record.day())
+    }
+
+    /// Whether the work and its record are said to be finished; only then may anything be missing from it.
+    pub fn is_finished(&self) -> bool {
+        matches!(self.data().status, Some(Status::Complete | Status::Issued))
+    }
+
+    /// Whether the visit was of one of these kinds.
+    pub fn is_kind(&self, kinds: &[JobKind]) -> bool {
+        self.data().kind.is_some_and(|kind| kinds.contains(&kind))
+    }
+
+    /// A value in the job's front matter.
+    pub fn place(&self, path: FieldPath) -> Place {
+        Place::at(&self.record.source, path)
+    }
+
+    /// Whether something stands at `path` that could not be read.
+    pub fn is_unreadable(&self, path: &FieldPath) -> bool {
+        self.record.is_unreadable(path)
+    }
+
+    /// The circuits the visit touched.
+    pub fn circuits(self) -> impl DoubleEndedIterator<Item = CircuitView<'a>> + Clone {
+        self.data().circuits.iter().enumerate().map(move |(index, circuit)| CircuitView { job: self, index, circuit })
+    }
+
+    /// A circuit of this visit by its id.
+    pub fn circuit(self, id: &str) -> Option<CircuitView<'a>> {
+        self.circuits().find(|circuit| circuit.circuit.id.as_deref() == Some(id))
+    }
+
+    /// The visits before this one, the latest first.
+    pub fn earlier(self) -> impl Iterator<Item = JobView<'a>> + Clone {
+        let index = self.index;
+        self.site.jobs().rev().filter(move |job| job.index < index)
+    }
+
+    /// The visits after this one, the earliest first.
+    pub fn later(self) -> impl Iterator<Item = JobView<'a>> + Clone {
+        let index = self.index;
+        self.site.jobs().filter(move |job| job.index > index)
+    }
+}
+
+/// A circuit at a visit.
+#[derive(Clone, Copy)]
+pub struct CircuitView<'a> {
+    /// The visit.
+    pub job: JobView<'a>,
+    /// Its place in the visit's list.
+    pub index: usize,
+    /// What the visit says of it.
+    pub circuit: &'a Circuit,
+}
+
+impl<'a> CircuitView<'a> {
+    fn known(&self) -> &'a KnownCircuit<'a> {
+        &self.job.site.known[self.job.index][self.index]
+    }
+
+    /// The site.
+    pub fn site(&self) -> &'a SiteView<'a> {
+        self.job.site
+    }
+
+    /// The circuit's id, or nothing when it has none.
+    pub fn id(&self) -> &'a str {
+        self.circuit.id.as_deref().unwrap_or_default()
+    }
+
+    /// The board part of the id.
+    pub fn board_id(&self) -> &'a str {
+        self.id().split_once('/').map_or("", |(board, _)| board)
+    }
+
+    /// The board it is on, from `site.md`.
+    pub fn board(&self) -> Option<(usize, &'a Board)> {
+        self.site().board(self.board_id())
+    }
+
+    /// The circuit that feeds its board; nothing at the origin.
+    pub fn fed_from(&self) -> Option<CircuitView<'a>> {
+        let (_, board) = self.board()?;
+        let feeder = board.fed_from.as_deref().filter(|from| *from != "origin" && *from != self.id())?;
+        // This visit's word on it, or the latest before, or the first after.
+        let here = self.job.circuit(feeder);
+        here.or_else(|| self.job.earlier().find_map(|job| job.circuit(feeder)))
+            .or_else(|| self.job.later().find_map(|job| job.circuit(feeder)))
+    }
+
+    /// Whether this visit installed it.
+    pub fn is_new(&self) -> bool {
+        self.circuit.new == Some(true)
+    }
+
+    /// What was read at this visit.
+    pub fn readings(&self) -> &'a Readings {
+        &self.circuit.readings
+    }
+
+    /// What it is used for.
+    pub fn usage(&self) -> Option<Use> {
+        self.known().usage.map(|known| *known.value)
+    }
+
+    /// What it is used for, with the place that says so.
+    pub fn usage_known(&self) -> Option<Known<'a, Use>> {
+        self.known().usage
+    }
+
+    /// Its design current.
+    pub fn design_a(&self) -> Option<Known<'a, crate::record::Num>> {
+        self.known().design_a
+    }
+
+    /// Its overcurrent protective device.
+    pub fn ocpd(&self) -> Option<Known<'a, Ocpd>> {
+        self.known().ocpd
+    }
+
+    /// Its residual current protection.
+    pub fn rcd(&self) -> Option<Known<'a, Rcd>> {
+        self.known().rcd
+    }
+
+    /// Its cable.
+    pub fn cable(&self) -> Option<Known<'a, Cable>> {
+        self.known().cable
+    }
+
+    /// What makes it an EV charging circuit.
+    pub fn ev(&self) -> Option<Known<'a, Ev>> {
+        self.known().ev
+    }
+
+    /// The path of this circuit in the job's front matter.
+    pub fn path(&self) -> FieldPath {
+        path!["circuits", self.index]
+    }
+
+    /// The circuit itself, shown at its id.
+    pub fn place(&self) -> Place {
+        self.job.place(self.path())
+    }
+
+    /// One of the circuit's own keys.
+    pub fn place_of(&self, key: &'static str) -> Place {
+        self.job.place(self.path().at(key))
+    }
+
+    /// One of its readings.
+    pub fn reading_place(&self, key: &'static str) -> Place {
+        self.job.place(self.path().at("readings").at(key))
+    }
+
+    /// The same circuit at earlier visits, the latest first, back to the visit that installed it.
+    pub fn previous(self) -> impl Iterator<Item = CircuitView<'a>> {
+        let id = self.id();
+        let mut ended = self.is_new() || id.is_empty();
+        self.job.earlier().filter_map(move |job| job.circuit(id)).take_while(move |circuit| {
+            let go_on = !ended;
+            ended = ended || circuit.is_new();
+            go_on
+        })
+    }
+}
