@@ -4,12 +4,19 @@
 //! To add a rule: one block in a family's file, one line in that family's list, one folder of cases under `tests/cases`.
 
 pub mod answers;
+pub mod cable;
+pub mod ev;
 pub mod faults;
 pub mod form;
 pub mod inspections;
+pub mod insulation;
 pub mod limits;
+pub mod loops;
 pub mod missing;
+pub mod rcds;
 pub mod references;
+pub mod supply;
+pub mod trends;
 pub mod view;
 
 use crate::finding::{Finding, Grade, Place};
@@ -30,14 +37,42 @@ pub enum Family {
     Inspections,
     /// Faults, advice and promises left open.
     Faults,
+    /// Loop and continuity arithmetic.
+    Loops,
+    /// Insulation resistance.
+    Insulation,
+    /// RCDs.
+    Rcds,
+    /// Supply, earthing, fault level and demand.
+    Supply,
+    /// EV charging.
+    Ev,
+    /// Cable, device and termination.
+    Cable,
+    /// Trends.
+    Trends,
     /// Answers and settings that no longer hold.
     Answers,
 }
 
 impl Family {
     /// Every family.
-    pub const ALL: [Family; 7] =
-        [Family::Form, Family::References, Family::Missing, Family::Limits, Family::Inspections, Family::Faults, Family::Answers];
+    pub const ALL: [Family; 14] = [
+        Family::Form,
+        Family::References,
+        Family::Missing,
+        Family::Limits,
+        Family::Inspections,
+        Family::Faults,
+        Family::Loops,
+        Family::Insulation,
+        Family::Rcds,
+        Family::Supply,
+        Family::Ev,
+        Family::Cable,
+        Family::Trends,
+        Family::Answers,
+    ];
 
     /// Its name in lists.
     pub fn title(self) -> &'static str {
@@ -48,6 +83,13 @@ impl Family {
             Family::Limits => "Readings out of limit",
             Family::Inspections => "Reinspections",
             Family::Faults => "Faults, advice and promises",
+            Family::Loops => "Loop and continuity arithmetic",
+            Family::Insulation => "Insulation resistance",
+            Family::Rcds => "RCDs",
+            Family::Supply => "Supply, earthing, fault level and demand",
+            Family::Ev => "EV charging",
+            Family::Cable => "Cable, device and termination",
+            Family::Trends => "Trends",
             Family::Answers => "Answers and settings",
         }
     }
@@ -151,10 +193,25 @@ impl<'r> Report<'r> {
 
 /// Every rule, family by family.
 pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
-    [form::RULES, references::RULES, missing::RULES, limits::RULES, inspections::RULES, faults::RULES, answers::RULES]
-        .into_iter()
-        .flatten()
-        .copied()
+    [
+        form::RULES,
+        references::RULES,
+        missing::RULES,
+        limits::RULES,
+        inspections::RULES,
+        faults::RULES,
+        loops::RULES,
+        insulation::RULES,
+        rcds::RULES,
+        supply::RULES,
+        ev::RULES,
+        cable::RULES,
+        trends::RULES,
+        answers::RULES,
+    ]
+    .into_iter()
+    .flatten()
+    .copied()
 }
 
 /// A rule by its id.
