@@ -1,4 +1,6 @@
 //! Every integration test, in one binary.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
+
 mod rules;
 mod support;
