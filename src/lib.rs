@@ -12,3 +12,4 @@ pub mod record;
 pub mod render;
 pub mod rules;
 pub mod schema;
+pub mod tables;
