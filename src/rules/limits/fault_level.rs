@@ -125,12 +125,18 @@ fn check_capacity(job: JobView<'_>, report: &mut Report<'_>) {
         let finding = report.raise(place.0, message).label(place.1).subject(board_id).source("BS 7671:2018 434.5.1");
         finding.because(because, if level.is_new { "breaking capacity" } else { "read at an earlier visit" });
         finding.grade(if asked { Grade::Doubt } else { Grade::Danger });
+        let beyond_rating = board.conditional_ka.filter(|rated| over(&level.reading, **rated));
         if level.is_worked_out {
             finding.help("Measure Ipf at the board: a loop this low is near what an instrument can resolve.");
         } else if covered.is_none() {
             finding.help(
                 "The board's conditional rating would cover it behind a BS 1361 or BS 88-3 cut-out of up to 100 A: record the cut-out.",
             );
+        } else if let Some(rated) = beyond_rating {
+            finding.help(format!(
+                "It is over the board's conditional rating of {rated} kA as well. Read it again; if it stands, ask the network operator before \
+                 the board is used."
+            ));
         }
     }
 }
