@@ -1,4 +1,5 @@
 //! Every integration test, in one binary.
 
 mod rules;
+mod schema;
 mod support;

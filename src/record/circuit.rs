@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 
 use super::{
@@ -38,6 +38,7 @@ pub struct Circuit {
     pub readings: Readings,
     /// Readings that could not be taken, each with its reason.
     #[serde(default, deserialize_with = "or_default")]
+    #[schemars(schema_with = "reason_per_reading")]
     pub not_taken: BTreeMap<ReadingKey, String>,
 }
 
@@ -48,6 +49,7 @@ pub struct Ocpd {
     /// Product standard: `BS EN 60898`, `BS EN 61009-1`, `BS 88-2`, `BS 88-3`, `BS 3036`, `BS 1361`, `BS 1362`, `BS 3871`.
     pub standard: Option<String>,
     /// Tripping curve of a breaker: `B`, `C` or `D`; for BS 3871 `1`, `2` or `3`.
+    #[schemars(extend("type" = ["string", "integer"]))]
     pub curve: Option<String>,
     /// Rated current, amperes.
     pub rating_a: Option<Num>,
@@ -99,6 +101,7 @@ pub struct Cable {
     /// How the length is known.
     pub length_by: Option<LengthBy>,
     /// Reference method of installation of BS 7671 Appendix 4: `A`, `B`, `C`, `D`, `E`, `100` to `103`.
+    #[schemars(extend("type" = ["string", "integer"]))]
     pub method: Option<String>,
     /// Ambient temperature, degrees Celsius; 30 in air where nothing is said.
     pub ambient_c: Option<Num>,
@@ -222,6 +225,13 @@ pub struct Pilot {
     pub error: Option<Works>,
     /// Reaction to a simulated earth fault.
     pub fault: Option<Works>,
+}
+
+/// `not_taken` with the names of the readings, so that editors offer them and mark others.
+fn reason_per_reading(_: &mut SchemaGenerator) -> Schema {
+    let reason = |key: &ReadingKey| (key.to_string(), serde_json::json!({"type": "string", "description": key.words()}));
+    let reasons: serde_json::Map<String, serde_json::Value> = ReadingKey::ALL.iter().map(reason).collect();
+    json_schema!({"type": "object", "properties": reasons, "additionalProperties": false})
 }
 
 /// Declares the keys of `readings:` that a rule can ask for and that `not_taken:` can excuse.
