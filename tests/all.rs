@@ -1,5 +1,6 @@
 //! Every integration test, in one binary.
 
+mod new;
 mod rules;
 mod schema;
 mod support;

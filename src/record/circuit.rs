@@ -227,6 +227,14 @@ pub struct Pilot {
     pub fault: Option<Works>,
 }
 
+impl std::fmt::Display for Pilot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let checks = [("a", self.a), ("b", self.b), ("c", self.c), ("d", self.d), ("error", self.error), ("fault", self.fault)];
+        let made: Vec<String> = checks.iter().filter_map(|(name, works)| Some(format!("{name} {}", (*works)?))).collect();
+        f.write_str(&made.join(", "))
+    }
+}
+
 /// `not_taken` with the names of the readings, so that editors offer them and mark others.
 fn reason_per_reading(_: &mut SchemaGenerator) -> Schema {
     let reason = |key: &ReadingKey| (key.to_string(), serde_json::json!({"type": "string", "description": key.words()}));
@@ -255,6 +263,11 @@ macro_rules! reading_keys {
             /// What is read, in words for a message.
             pub const fn words(self) -> &'static str {
                 match self { $(ReadingKey::$variant => $words),+ }
+            }
+
+            /// The reading as it is written, when it is there.
+            pub fn shown_in(self, readings: &Readings) -> Option<String> {
+                match self { $(ReadingKey::$variant => readings.$field.as_ref().map(ToString::to_string)),+ }
             }
 
             /// Whether the reading is there.
