@@ -1,5 +1,7 @@
 //! Every integration test, in one binary.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
+
 mod new;
 mod rules;
 mod schema;

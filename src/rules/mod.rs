@@ -5,19 +5,25 @@
 
 pub mod answers;
 pub mod cable;
+pub mod dates;
 pub mod ev;
 pub mod faults;
 pub mod form;
+pub mod identity;
 pub mod inspections;
+pub mod instruments;
 pub mod insulation;
 pub mod limits;
 pub mod loops;
 pub mod missing;
+pub mod papers;
+pub mod privacy;
 pub mod rcds;
 pub mod references;
 pub mod supply;
 pub mod trends;
 pub mod view;
+pub mod visits;
 
 use crate::finding::{Finding, Grade, Place};
 use view::{BookView, CircuitView, JobView, SiteView};
@@ -51,13 +57,25 @@ pub enum Family {
     Cable,
     /// Trends.
     Trends,
+    /// Instruments.
+    Instruments,
+    /// Dates, editions and deadlines.
+    Dates,
+    /// Papers and coding.
+    Papers,
+    /// Visits that belong together.
+    Visits,
+    /// Identity and copied readings.
+    Identity,
+    /// Photographs and privacy.
+    Privacy,
     /// Answers and settings that no longer hold.
     Answers,
 }
 
 impl Family {
     /// Every family.
-    pub const ALL: [Family; 14] = [
+    pub const ALL: [Family; 20] = [
         Family::Form,
         Family::References,
         Family::Missing,
@@ -71,6 +89,12 @@ impl Family {
         Family::Ev,
         Family::Cable,
         Family::Trends,
+        Family::Instruments,
+        Family::Dates,
+        Family::Papers,
+        Family::Visits,
+        Family::Identity,
+        Family::Privacy,
         Family::Answers,
     ];
 
@@ -90,6 +114,12 @@ impl Family {
             Family::Ev => "EV charging",
             Family::Cable => "Cable, device and termination",
             Family::Trends => "Trends",
+            Family::Instruments => "Instruments",
+            Family::Dates => "Dates, editions and deadlines",
+            Family::Papers => "Papers and coding",
+            Family::Visits => "Visits that belong together",
+            Family::Identity => "Identity and copied readings",
+            Family::Privacy => "Photographs and privacy",
             Family::Answers => "Answers and settings",
         }
     }
@@ -207,6 +237,12 @@ pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
         ev::RULES,
         cable::RULES,
         trends::RULES,
+        instruments::RULES,
+        dates::RULES,
+        papers::RULES,
+        visits::RULES,
+        identity::RULES,
+        privacy::RULES,
         answers::RULES,
     ]
     .into_iter()

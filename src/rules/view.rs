@@ -5,7 +5,9 @@ use std::collections::BTreeMap;
 use crate::book::{Book, FieldPath, Record, SiteRecords};
 use crate::finding::Place;
 use crate::path;
-use crate::record::{Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Nation, Ocpd, Rcd, Readings, Site, SiteSupply, Status, Use};
+use crate::record::{
+    Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Model, Nation, Ocpd, Rcd, Readings, Site, SiteSupply, Status, Use,
+};
 
 /// The whole book, for rules about registers and across sites.
 #[derive(Clone, Copy)]
@@ -229,6 +231,15 @@ impl<'a> JobView<'a> {
         self.circuits().find(|circuit| circuit.circuit.id.as_deref() == Some(id))
     }
 
+    /// Every circuit of the site as it was last recorded at or before this visit, in order of ids.
+    pub fn installation(self) -> Vec<CircuitView<'a>> {
+        let mut latest: BTreeMap<&str, CircuitView<'a>> = BTreeMap::new();
+        for job in self.site.jobs().take(self.index + 1) {
+            latest.extend(job.circuits().filter(|circuit| !circuit.id().is_empty()).map(|circuit| (circuit.id(), circuit)));
+        }
+        latest.into_values().collect()
+    }
+
     /// The visits before this one, the latest first.
     pub fn earlier(self) -> impl Iterator<Item = JobView<'a>> + Clone {
         let index = self.index;
@@ -286,6 +297,30 @@ impl<'a> CircuitView<'a> {
         let here = self.job.circuit(feeder);
         here.or_else(|| self.job.earlier().find_map(|job| job.circuit(feeder)))
             .or_else(|| self.job.later().find_map(|job| job.circuit(feeder)))
+    }
+
+    /// The circuits that feed this one, the nearest first, up to the origin.
+    pub fn upstream(self) -> Vec<CircuitView<'a>> {
+        let mut chain: Vec<CircuitView<'a>> = Vec::new();
+        let mut next = self.fed_from();
+        while let Some(circuit) = next {
+            // Boards that feed one another in a circle are a fault of the record, and no reason to go round for ever.
+            if circuit.id() == self.id() || chain.iter().any(|seen| seen.id() == circuit.id()) {
+                break;
+            }
+            chain.push(circuit);
+            next = circuit.fed_from();
+        }
+        chain
+    }
+
+    /// The model of the charge point on it, from the last visit up to this one that recorded the unit.
+    pub fn unit_model(self) -> Option<&'a Record<Model>> {
+        let serial = self.ev()?.value.unit.as_deref()?;
+        let job = std::iter::once(self.job).chain(self.job.earlier());
+        let model =
+            job.flat_map(|job| job.data().units.iter()).find(|unit| unit.serial.as_deref() == Some(serial) && unit.model.is_some())?;
+        self.site().book.models.get(model.model.as_deref()?)
     }
 
     /// Whether this visit installed it.
