@@ -1,7 +1,9 @@
 //! The JSON Schemas: in step with the types, valid in themselves, and of one mind with the records.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 
+use ampledger::book::Book;
 use ampledger::schema;
 use serde_json::{Value, json};
 
@@ -51,25 +53,36 @@ fn the_schemas_are_valid_draft_2020_12() {
     }
 }
 
-#[test]
-fn every_sound_record_is_valid_by_its_schema() {
-    let book = repository().join("tests/sound-book");
-    let records = [
-        ("book", "book.yaml"),
-        ("site", "sites/elm-row/site.md"),
-        ("job", SOUND_JOB),
-        ("instrument", "instruments/mft-1.md"),
-        ("instrument", "instruments/torque-1.md"),
-        ("model", "models/plover-7.md"),
-    ];
-    for (kind, path) in records {
-        assert_eq!(marks(kind, &front_matter(&book.join(path))), Vec::<String>::new(), "{path}");
+/// Every record of the books in this repository, with its kind.
+fn records() -> Vec<(&'static str, std::path::PathBuf)> {
+    let mut records = Vec::new();
+    for root in ["tests/sound-book", "example-sites"].map(|book| repository().join(book)) {
+        let book = Book::open(&root).unwrap();
+        records.push(("book", root.join("book.yaml")));
+        let register = |kind, ids: Vec<&String>| ids.into_iter().map(move |id| (kind, format!("{kind}s/{id}.md"))).collect::<Vec<_>>();
+        let mut paths = register("instrument", book.instruments.keys().collect());
+        paths.extend(register("model", book.models.keys().collect()));
+        paths.extend(register("recall", book.recalls.keys().collect()));
+        paths.extend(book.sites.iter().filter_map(|site| Some(("site", site.site.clone()?))));
+        paths.extend(book.sites.iter().flat_map(|site| &site.jobs).map(|path| ("job", path.clone())));
+        records.extend(paths.into_iter().map(|(kind, path)| (kind, root.join(path))));
     }
-    let recall = json!({
-        "record": "recall", "issued": "2026-06-01", "model": "plover-7", "serials": [{"from": "CP-200000", "to": "CP-209999"}],
-        "advice": "isolate until the cover screw is replaced", "done": [{"serial": "CP-204117", "by": "elm-row/2026-11-02-shed"}]
-    });
-    assert_eq!(marks("recall", &recall), Vec::<String>::new());
+    records
+}
+
+/// Records of the example book that are wrong in form on purpose; an editor marks them too.
+const WRONG_ON_PURPOSE: [&str; 1] = ["sites/plover-close-5/2025-11-18-sockets.md"];
+
+#[test]
+fn every_record_is_valid_by_its_schema_unless_it_is_wrong_on_purpose() {
+    let mut kinds = BTreeSet::new();
+    for (kind, path) in records() {
+        kinds.insert(kind);
+        let marks = marks(kind, &front_matter(&path));
+        let wrong = WRONG_ON_PURPOSE.iter().any(|wrong| path.ends_with(wrong));
+        assert_eq!(marks.is_empty(), !wrong, "{}: {marks:?}", path.display());
+    }
+    assert_eq!(kinds, schema::KINDS.into_iter().collect(), "a kind of record is in neither book");
 }
 
 #[test]
