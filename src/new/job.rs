@@ -185,14 +185,14 @@ fn instruments(sheet: &mut Sheet, visit: &Visit<'_>) {
         sheet.blank(0, "instruments", "ids of the files in instruments/");
         return;
     }
-    let due = in_use.iter().filter_map(|record| {
+    let run_out = in_use.iter().filter_map(|record| {
         let due = record.data.calibrations.iter().filter_map(|calibration| calibration.due).max()?;
-        Some(format!("{} {due}", record.id))
+        (due < visit.day).then(|| format!("{} since {due}", record.id))
     });
-    let due: Vec<String> = due.collect();
-    let due = if due.is_empty() { String::new() } else { format!("; calibration due: {}", due.join(", ")) };
+    let run_out: Vec<String> = run_out.collect();
+    let run_out = if run_out.is_empty() { String::new() } else { format!("; out of calibration: {}", run_out.join(", ")) };
     let ids = list(in_use.iter().map(|record| record.id.as_str()));
-    sheet.filled_with_hint(0, "instruments", ids, &format!("strike out what was not used{due}"));
+    sheet.filled_with_hint(0, "instruments", ids, &format!("strike out what was not used{run_out}"));
 }
 
 fn supply(sheet: &mut Sheet, visit: &Visit<'_>) {

@@ -165,7 +165,9 @@ fn only_a_one_person_book_knows_who_it_was_and_retired_instruments_stay_out() {
     book.write("instruments/torque-1.md", retired);
     let (_, text) = written(&book, &["job", "elm-row", "--kind", "callout", "--on", "2026-11-25"]);
     assert!(text.contains("\n  tested:                     # jd | ab\n"), "{text}");
-    assert!(text.contains("\ninstruments: [mft-1] "), "{text}");
+    assert!(text.contains("\ninstruments: [mft-1]          # strike out what was not used\n"), "{text}");
+    let (_, text) = written(&book, &["job", "elm-row", "--kind", "callout", "--on", "2027-03-01"]);
+    assert!(text.contains("# strike out what was not used; out of calibration: mft-1 since 2027-02-01\n"), "{text}");
 }
 
 #[test]
