@@ -13,4 +13,5 @@ pub mod record;
 pub mod render;
 pub mod rules;
 pub mod schema;
+pub mod tables;
 pub mod write;

@@ -4,6 +4,7 @@
 
 mod documents;
 mod new;
+mod outside;
 mod rules;
 mod schema;
 mod support;

@@ -7,6 +7,7 @@ use crate::record::{
     Photographs, Polarity, Status, SupplyBy, Symptom,
 };
 use crate::rules::view::{CircuitView, SiteView};
+use crate::tables::Edition;
 
 /// What is asked for.
 pub struct Visit<'a> {
@@ -16,8 +17,6 @@ pub struct Visit<'a> {
     pub kind: JobKind,
     /// The day it is made.
     pub day: Date,
-    /// The edition of BS 7671 in force on that day.
-    pub edition: Option<&'a str>,
 }
 
 /// What a visit of one kind writes down.
@@ -123,10 +122,7 @@ pub fn text(visit: &Visit<'_>) -> String {
     sheet.filled_with_hint(0, "status", Status::Draft, "complete when nothing is left to write, issued with its paper");
     sheet.blank(0, "title", "one line for lists");
     remarks(&mut sheet, visit);
-    match visit.edition {
-        Some(edition) => sheet.filled_with_hint(0, "regulations", edition, &format!("in force on {}", visit.day)),
-        None => sheet.blank(0, "regulations", "the edition the work is designed and verified to"),
-    }
+    regulations(&mut sheet, visit.day);
     sheet.blank(0, "dates", "");
     form.dates.iter().for_each(|key| sheet.blank(2, key, ""));
     people(&mut sheet, visit, &form);
@@ -163,6 +159,15 @@ fn remarks(sheet: &mut Sheet, visit: &Visit<'_>) {
         let why = privacy.why.as_deref().map(|why| format!(" ({why})")).unwrap_or_default();
         sheet.note(&format!("Photographs at this site: {photographs}{why}."));
     }
+}
+
+/// The edition in force on the day; while an older one may be cited beside it, only the designer knows which it was.
+fn regulations(sheet: &mut Sheet, day: Date) {
+    let in_force = Edition::in_force_on(day);
+    let older: Vec<String> =
+        Edition::ALL.iter().filter(|edition| **edition != in_force && edition.may_be_cited_on(day)).map(ToString::to_string).collect();
+    let older = if older.is_empty() { String::new() } else { format!("; {} may still be cited", older.join(", ")) };
+    sheet.filled_with_hint(0, "regulations", in_force, &format!("in force on {day}{older}"));
 }
 
 /// The one person of a one-person book is known; of several, only the owner can say who it was.

@@ -145,6 +145,22 @@ fn a_circuit_installed_anew_brings_no_readings_of_what_was_there() {
     assert!(first.contains("# sockets") && !first.contains("readings"), "{first}");
 }
 
+/// Days of the changes of edition: BS 7671:2018+A2:2022 and +A4:2026, as the tables have them.
+#[test]
+fn the_edition_is_that_of_the_day() {
+    let book = TestBook::sound();
+    for (day, wanted) in [
+        ("2017-05-01", "regulations: BS 7671:2008+A3:2015  # in force on 2017-05-01\n"),
+        ("2023-05-01", "regulations: BS 7671:2018+A2:2022  # in force on 2023-05-01\n"),
+        ("2026-11-25", "regulations: BS 7671:2018+A4:2026  # in force on 2026-11-25\n"),
+    ] {
+        let (_, text) = written(&book, &["job", "elm-row", "--kind", "alter", "--on", day]);
+        assert!(text.contains(wanted), "{text}");
+    }
+    let (_, text) = written(&book, &["job", "elm-row", "--kind", "alter", "--on", "2026-06-01"]);
+    assert!(text.contains("BS 7671:2018+A2:2022, BS 7671:2018+A3:2024 may still be cited"), "{text}");
+}
+
 #[test]
 fn what_was_left_open_is_told_first() {
     let book = TestBook::sound();

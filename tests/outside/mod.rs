@@ -1,0 +1,4 @@
+//! Figures held against things outside the program: printed tables, worked examples, other people's solvers, plain physics.
+
+mod limits;
+mod rows;
