@@ -1,12 +1,13 @@
 //! `ampledger new`, as its user meets it: a book in a folder, the program run in it.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use ampledger::book::{self, Record};
+use ampledger::book::{self, Book, Record};
 use ampledger::record::{Instrument, Job, Model, Recall, Site, Status};
 
-use crate::support::{SOUND_JOB, TestBook};
+use crate::support::{SOUND_JOB, TODAY, TestBook, copy, repository, verdict_on};
 
 const KINDS: [&str; 6] = ["survey", "install", "alter", "inspect", "callout", "swap"];
 
@@ -72,6 +73,26 @@ fn a_new_visit_is_a_draft_of_which_nothing_else_is_said() {
         assert_eq!((job.kind.unwrap().as_str(), job.status), (kind, Some(Status::Draft)));
         assert_eq!(book.found(), [format!("still-draft {path} ")], "{text}");
     }
+}
+
+#[test]
+fn so_is_one_of_every_kind_at_every_site_of_the_example_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path();
+    copy(&repository().join("example-sites"), root);
+    let mut wanted = Vec::new();
+    for site in Book::open(root).unwrap().sites {
+        for kind in KINDS {
+            let output = ampledger(root, &["new", "job", &site.id, "--kind", kind, "--slug", &format!("new-{kind}"), "--on", TODAY]);
+            assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+            let path = String::from_utf8(output.stdout).unwrap().trim_end().to_owned();
+            reads_soundly::<Job>(&path, &taken_up(&std::fs::read_to_string(root.join(&path)).unwrap()));
+            wanted.push(format!("still-draft {path}"));
+        }
+    }
+    let findings = verdict_on(root, TODAY).findings.into_iter().filter(|finding| finding.place.file.path.contains("-new-"));
+    let found: BTreeSet<String> = findings.map(|finding| format!("{} {}", finding.rule, finding.place.file.path)).collect();
+    assert_eq!(found, wanted.into_iter().collect());
 }
 
 #[test]
