@@ -17,6 +17,7 @@ pub mod insulation;
 pub mod intervals;
 mod load;
 pub mod rcd;
+pub mod required;
 pub mod ring;
 pub mod supply;
 pub mod voltdrop;
@@ -67,6 +68,7 @@ pub fn census() -> Vec<TableCensus> {
         rcd::TESTS.census(),
         rcd::TIMES.census(),
         rcd::WINDOW.census(),
+        required::REQUIRED.census(),
         ring::FACTS.census(),
         supply::BREAKING.census(),
         supply::FACTS.census(),
