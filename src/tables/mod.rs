@@ -16,7 +16,9 @@ pub mod electrode;
 pub mod insulation;
 pub mod intervals;
 mod load;
+pub mod pilot;
 pub mod rcd;
+pub mod required;
 pub mod ring;
 pub mod supply;
 pub mod voltdrop;
@@ -63,10 +65,14 @@ pub fn census() -> Vec<TableCensus> {
         insulation::MINIMUM.census(),
         intervals::INTERVALS.census(),
         intervals::RCD_BUTTON.census(),
+        pilot::DUTY.census(),
+        pilot::FACTS.census(),
+        pilot::STATES.census(),
         rcd::DC.census(),
         rcd::TESTS.census(),
         rcd::TIMES.census(),
         rcd::WINDOW.census(),
+        required::REQUIRED.census(),
         ring::FACTS.census(),
         supply::BREAKING.census(),
         supply::FACTS.census(),
