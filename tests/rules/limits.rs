@@ -330,3 +330,14 @@ sites/elm-row/2026-11-12-alter.md:
     assert_eq!(found("ir-under-minimum", &keys("main/21")).len(), 1);
     assert_eq!(found("ir-under-minimum", &keys("main")).len(), 1);
 }
+
+/// On TT the loop at the origin stands for the electrode where that was not read by itself.
+#[test]
+fn the_loop_at_the_origin_stands_for_an_electrode_not_read() {
+    let keys = |ohm: u32| format!("{TT}supply: {{ze_ohm: {ohm}}}");
+    assert!(found("electrode-over-200-ohm", &keys(200)).is_empty());
+    assert_eq!(only("electrode-over-200-ohm", &keys(244)).place.path.to_string(), "/supply/ze_ohm");
+    assert!(found("electrode-over-limit", &keys(1667)).is_empty());
+    assert_eq!(only("electrode-over-limit", &keys(1668)).grade, Grade::Danger);
+    assert!(found("electrode-over-200-ohm", &keys(1668)).is_empty());
+}
