@@ -5,8 +5,8 @@
     /somewhere/else/bin/python tests/outside/make_fixtures.py [--write FOLDER]
 
 Takes the inputs of every row of the committed fixtures, builds the circuit, solves it, and compares the result with the pandapower column
-of that row. Says the worst relative difference of each file, and ends with status 1 when one is over its tolerance. Takes some minutes. With --write it puts
-files of inputs and results into FOLDER; it never touches the committed ones.
+of that row. Says the worst relative difference of each file, and ends with status 1 when one is over its tolerance. Takes about eight
+minutes. With --write it puts files of inputs and results into FOLDER; it never touches the committed ones.
 
 How a circuit is drawn:
 - single-phase load flow: a balanced line at the base voltage U0 with go and return as one resistance. Per unit it is the real circuit.
