@@ -18,6 +18,7 @@ pub mod intervals;
 mod load;
 pub mod pilot;
 pub mod rcd;
+pub mod required;
 pub mod ring;
 pub mod supply;
 pub mod voltdrop;
@@ -71,6 +72,7 @@ pub fn census() -> Vec<TableCensus> {
         rcd::TESTS.census(),
         rcd::TIMES.census(),
         rcd::WINDOW.census(),
+        required::REQUIRED.census(),
         ring::FACTS.census(),
         supply::BREAKING.census(),
         supply::FACTS.census(),
