@@ -141,6 +141,15 @@ fn the_words_give_figure_limit_device_and_source() {
 
     let reversed = only("polarity-reversed", "circuits: [{id: main/2, readings: {polarity: reversed}}]");
     assert_eq!(reversed.subject, "main/2");
+    assert_eq!(reversed.source, "BS 7671:2018 643.6");
+
+    let fault = only("fault-current-over-breaking-capacity", "boards: [{id: main, ipf_ka: 17.1}]");
+    assert!(
+        fault.message.contains("17.1 kA at main is over the 10 kA that the device of main/1 and 1 more can break"),
+        "{}",
+        fault.message
+    );
+    assert!(fault.help.contains("conditional rating of 16 kA as well"), "{}", fault.help);
 }
 
 /// The edition is the visit's own: the same reading passes on the figures of 2013 and fails on those of 2015.
@@ -249,4 +258,86 @@ circuits: [{{id: main/3, use: sub-main}}, {{id: shed/1, use: fixed, ocpd: {{brea
     assert!(found("fault-current-over-breaking-capacity", &keys(", {id: shed, ipf_ka: 6.0}")).is_empty());
     let finding = only("fault-current-over-breaking-capacity", &keys(", {id: shed, ipf_ka: 6.4}"));
     assert_eq!((finding.subject.as_str(), finding.grade), ("shed", Grade::Danger));
+}
+
+/// A delayed RCD in front of a sub-board that gives the fault protection gives it to what the sub-board feeds.
+#[test]
+fn fault_protection_may_stand_upstream() {
+    let keys = |appointed: bool| {
+        format!(
+            "sites/elm-row/site.md: {{boards: [{{id: main}}, {{id: shed, fed_from: main/3}}]}}
+circuits:
+  - {{id: main/3, use: sub-main, ocpd: {{standard: BS EN 60898, curve: C, rating_a: 63}}, rcd: {{trip_ma: 100, delayed: true, gives_fault_protection: {appointed}}}}}
+  - {{id: shed/1, use: heating, ocpd: {{standard: BS EN 60898, curve: B, rating_a: 32}}, readings: {{zs_ohm: 1.70}}}}"
+        )
+    };
+    assert_eq!(found("zs-over-limit", &keys(false)).len(), 1);
+    assert!(found("zs-over-limit", &keys(true)).is_empty());
+    let asked = only("zs-left-to-rcd", &keys(true));
+    assert_eq!((asked.subject.as_str(), asked.grade), ("shed/1", Grade::Doubt));
+    assert_eq!(asked.related[0].place.path.to_string(), "/circuits/2/rcd/gives_fault_protection");
+}
+
+/// A lost earth that was reported and read again is history; one that nobody reported is not.
+#[test]
+fn a_reading_at_the_origin_is_settled_only_when_it_was_reported() {
+    let keys = |faults: &str| {
+        format!(
+            "sites/elm-row/2026-11-10-callout.md:
+  record: job
+  kind: callout
+  status: complete
+  regulations: BS 7671:2018+A4:2026
+  dates: {{tested: 2026-11-10}}
+  supply: {{ze_ohm: 48, ze_by: measured}}
+  faults: [{faults}]
+sites/elm-row/2026-11-12-survey.md:
+  record: job
+  kind: survey
+  status: complete
+  regulations: BS 7671:2018+A4:2026
+  dates: {{tested: 2026-11-12}}
+  supply: {{ze_ohm: 0.20, ze_by: measured}}"
+        )
+    };
+    assert_eq!(found("tn-ze-over-1-ohm", &keys("")).len(), 1);
+    assert!(found("tn-ze-over-1-ohm", &keys("{id: f1, found: no earth from the supply, state: open}")).is_empty());
+}
+
+/// A later good reading settles only what its own visit had reported.
+#[test]
+fn a_circuit_reading_is_settled_only_when_it_was_reported() {
+    let keys = |place: &str| {
+        format!(
+            "sites/elm-row/2026-11-10-condition.md:
+  record: job
+  kind: inspect
+  status: complete
+  regulations: BS 7671:2018+A4:2026
+  dates: {{tested: 2026-11-10}}
+  circuits: [{{id: main/2, readings: {{ir_live_earth_mohm: 0.6}}}}]
+  observations: [{{id: o1, code: C2, what: low insulation, where: {place}}}]
+sites/elm-row/2026-11-12-alter.md:
+  record: job
+  kind: alter
+  status: complete
+  regulations: BS 7671:2018+A4:2026
+  dates: {{tested: 2026-11-12}}
+  circuits: [{{id: main/2, readings: {{ir_live_earth_mohm: 180}}}}]"
+        )
+    };
+    assert!(found("ir-under-minimum", &keys("'main/2, the shed'")).is_empty());
+    assert_eq!(found("ir-under-minimum", &keys("main/21")).len(), 1);
+    assert_eq!(found("ir-under-minimum", &keys("main")).len(), 1);
+}
+
+/// On TT the loop at the origin stands for the electrode where that was not read by itself.
+#[test]
+fn the_loop_at_the_origin_stands_for_an_electrode_not_read() {
+    let keys = |ohm: u32| format!("{TT}supply: {{ze_ohm: {ohm}}}");
+    assert!(found("electrode-over-200-ohm", &keys(200)).is_empty());
+    assert_eq!(only("electrode-over-200-ohm", &keys(244)).place.path.to_string(), "/supply/ze_ohm");
+    assert!(found("electrode-over-limit", &keys(1667)).is_empty());
+    assert_eq!(only("electrode-over-limit", &keys(1668)).grade, Grade::Danger);
+    assert!(found("electrode-over-200-ohm", &keys(1668)).is_empty());
 }

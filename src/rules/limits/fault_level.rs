@@ -8,7 +8,8 @@ use crate::path;
 use crate::record::{Board, Reading, Use};
 use crate::rules::view::{CircuitView, JobView};
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::DeviceStandard;
+use crate::tables::{DeviceStandard, supply};
+use crate::wiring::fault;
 
 pub(super) const OVER_CAPACITY: Rule = Rule {
     id: "fault-current-over-breaking-capacity",
@@ -59,13 +60,14 @@ fn level_at(visit: JobView<'_>, board_id: &str, board: &Board, is_new: bool) -> 
     if let Some((index, reading)) = read.and_then(|(index, read)| Some((index, read.ipf_ka?))) {
         return Some(Level { reading, place: visit.place(path!["boards", index, "ipf_ka"]), is_worked_out: false, is_new });
     }
-    let supply = visit.data().supply.as_ref().and_then(|supply| supply.ipf_ka);
-    if let Some(reading) = supply.filter(|_| board.fed_from.as_deref() == Some("origin")) {
+    let at_origin = visit.data().supply.as_ref().and_then(|supply| supply.ipf_ka);
+    if let Some(reading) = at_origin.filter(|_| board.fed_from.as_deref() == Some("origin")) {
         return Some(Level { reading, place: visit.place(path!["supply", "ipf_ka"]), is_worked_out: false, is_new });
     }
     // What an earth fault alone would draw: the short-circuit current is at least that much on most supplies.
     let (index, zdb) = read.and_then(|(index, read)| Some((index, read.zdb_ohm?.exact()?)))?;
-    let reading = (zdb > 0.0).then(|| Reading::on_scale(230.0 / zdb / 1000.0, 2))?;
+    let amperes = fault::fault_current(supply::nominal_v(1)?.value, 1.0, zdb).ok()?;
+    let reading = Reading::on_scale(amperes / 1000.0, 2);
     Some(Level { reading, place: visit.place(path!["boards", index, "zdb_ohm"]), is_worked_out: true, is_new })
 }
 
@@ -125,12 +127,18 @@ fn check_capacity(job: JobView<'_>, report: &mut Report<'_>) {
         let finding = report.raise(place.0, message).label(place.1).subject(board_id).source("BS 7671:2018 434.5.1");
         finding.because(because, if level.is_new { "breaking capacity" } else { "read at an earlier visit" });
         finding.grade(if asked { Grade::Doubt } else { Grade::Danger });
+        let beyond_rating = board.conditional_ka.filter(|rated| over(&level.reading, **rated));
         if level.is_worked_out {
             finding.help("Measure Ipf at the board: a loop this low is near what an instrument can resolve.");
         } else if covered.is_none() {
             finding.help(
                 "The board's conditional rating would cover it behind a BS 1361 or BS 88-3 cut-out of up to 100 A: record the cut-out.",
             );
+        } else if let Some(rated) = beyond_rating {
+            finding.help(format!(
+                "It is over the board's conditional rating of {rated} kA as well. Read it again; if it stands, ask the network operator before \
+                 the board is used."
+            ));
         }
     }
 }

@@ -92,7 +92,8 @@ fn danger_unless_off(circuit: CircuitView<'_>) -> Grade {
 fn is_settled(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
     let data = circuit.job.data();
     let in_fault = data.faults.iter().any(|fault| fault.circuit.as_deref() == Some(circuit.id()));
-    let named = |text: &str| text.split(|letter: char| letter.is_whitespace() || letter == ',').any(|word| word == circuit.id());
+    let is_between = |letter: char| !letter.is_alphanumeric() && !"/-_".contains(letter);
+    let named = |text: &str| text.split(is_between).any(|word| word == circuit.id());
     let in_report = data.observations.iter().any(|observation| observation.place.as_deref().is_some_and(named));
     let is_reported = !circuit.id().is_empty() && (in_fault || in_report);
     is_reported && circuit.job.later().any(|job| job.circuit(circuit.id()).is_some_and(|later| key.is_in(later.readings())))

@@ -3,10 +3,10 @@
 use super::{is_settled_at_origin, over, under, zs};
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Earthing, Reading, SupplyBy, Use};
+use crate::record::{Bonding, Earthing, Reading, SupplyBy, Use};
 use crate::rules::view::{CircuitView, JobView, SiteView};
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::{Limit, electrode, supply};
+use crate::tables::{Limit, conductors, electrode, supply};
 
 pub(super) const TN_WITHOUT_EARTH: Rule = Rule {
     id: "tn-ze-over-1-ohm",
@@ -175,8 +175,8 @@ pub(super) const BONDING: Rule = Rule {
     family: Family::Limits,
     grade: Grade::Doubt,
     title: "A main bond reads too high to be a bond",
-    looks_at: "`reading_ohm` of each main bond in site.md: over about 0.05 ohm, and over what the copper of its recorded length and size \
-               reads, whichever is more. Advice from memory: it only asks.",
+    looks_at: "`reading_ohm` of each main bond in site.md: over about 0.05 ohm and what the copper of its recorded length and size reads \
+               besides. Advice from memory: it only asks.",
     why: "A bond that reads high is loose, thin or not there, and pipework rises to a touch voltage in a fault.",
     sources: &["Guidance Note 3 (0.05 ohm; memory)", "IEC 60228 Table 2 (resistance of the conductor)"],
     bad: Example::Keys("sites/elm-row/site.md: {supply: {bonding: [{service: water, mm2: 10, length_m: 8, reading_ohm: 0.90}]}}"),
@@ -340,8 +340,11 @@ fn check_electrode_advice(job: JobView<'_>, report: &mut Report<'_>) {
 
 /// About what a sound bond reads with its clamps, ohm. Guidance Note 3; memory.
 const BOND_OHM: f64 = 0.05;
-/// Resistance at 20 C of 1 m of annealed copper of 1 mm2, ohm. IEC 60228 Table 2, 1 mm2 class 1.
-const COPPER_OHM_MM2_PER_M: f64 = 0.0181;
+/// Resistance of a bond's own copper at 20 C, ohm; nothing where its size or length is not recorded or not made.
+fn copper_ohm(bond: &Bonding) -> Option<f64> {
+    let per_m = conductors::resistance(*bond.mm2?)?;
+    Some(per_m.value * *bond.length_m? / 1000.0)
+}
 
 fn check_bonding(site: &SiteView<'_>, report: &mut Report<'_>) {
     let Some(supply) = site.supply() else { return };
@@ -352,9 +355,7 @@ fn check_bonding(site: &SiteView<'_>, report: &mut Report<'_>) {
         if site.record().is_none_or(|record| facts.iter().any(|key| record.is_unreadable(&bond_path.at(*key)))) {
             continue;
         }
-        let copper = bond.mm2.zip(bond.length_m).filter(|(mm2, _)| **mm2 > 0.0);
-        let copper = copper.map_or(0.0, |(mm2, length)| COPPER_OHM_MM2_PER_M * *length / *mm2);
-        let expected = BOND_OHM + copper;
+        let expected = BOND_OHM + copper_ohm(bond).unwrap_or_default();
         if !over(&reading, expected) {
             continue;
         }

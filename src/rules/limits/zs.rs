@@ -53,8 +53,8 @@ pub(super) const LEFT_TO_RCD: Rule = Rule {
     family: Family::Limits,
     grade: Grade::Doubt,
     title: "The loop is too high for the overcurrent device, and the RCD has to clear an earth fault",
-    looks_at: "TN circuits with `gives_fault_protection: true` whose `zs_ohm` is over the table of their overcurrent device. Quiet on TT, \
-               where the RCD always gives the fault protection.",
+    looks_at: "TN circuits with `gives_fault_protection: true`, of their own or on a circuit that feeds their board, whose `zs_ohm` is over \
+               the table of their overcurrent device. Quiet on TT, where the RCD always gives the fault protection.",
     why: "On a TN supply a loop that high has a cause. A loose joint or a cpc about to open is hidden by an RCD that would still trip.",
     sources: &["BS 7671:2018 411.4.4, 411.4.5 and Table 41.5", "common practice"],
     bad: Example::Keys("circuits: [{id: main/1, ocpd: {curve: D}, rcd: {gives_fault_protection: true}}]"),
@@ -113,13 +113,19 @@ pub(super) fn most_sensitive_rcd<'a>(circuit: CircuitView<'a>) -> Option<(Known<
     rated.min_by(|a, b| a.1.total_cmp(&b.1))
 }
 
+/// The RCD that the record says gives the fault protection: the circuit's own, or one that its board is fed through.
+fn appointed_rcd<'a>(circuit: CircuitView<'a>) -> Option<Known<'a, Rcd>> {
+    rcds(circuit).find(|rcd| rcd.value.gives_fault_protection == Some(true))
+}
+
 /// Whether an RCD gives the circuit's fault protection. Nothing when the record leaves it open.
 pub(super) fn rcd_gives_fault_protection(circuit: CircuitView<'_>) -> Option<bool> {
-    if circuit.rcd().is_some_and(|rcd| rcd.value.gives_fault_protection == Some(true)) {
+    if appointed_rcd(circuit).is_some() {
         return Some(true);
     }
     let has_rcd = rcds(circuit).next().is_some();
     match circuit.earthing() {
+        // On TT it is the RCD wherever there is one, whatever is left unsaid or copied over.
         Some(Earthing::Tt) => Some(has_rcd),
         Some(Earthing::TnS | Earthing::TnCS) => Some(false),
         // It may be TT: with an RCD there is no telling what has to open.
@@ -267,7 +273,7 @@ fn check_cold(circuit: CircuitView<'_>, report: &mut Report<'_>) {
 
 fn check_left_to_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(reading) = circuit.readings().zs_ohm else { return };
-    let Some(rcd) = circuit.rcd().filter(|rcd| rcd.value.gives_fault_protection == Some(true)) else { return };
+    let Some(rcd) = appointed_rcd(circuit) else { return };
     if !matches!(circuit.earthing(), Some(Earthing::TnS | Earthing::TnCS)) || is_settled(circuit, ReadingKey::Zs) {
         return;
     }
