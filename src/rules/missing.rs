@@ -99,7 +99,9 @@ impl<'r, T> Gaps<'r, T> {
     fn raise<'f>(&self, report: &'f mut Report<'_>, message: impl FnOnce(&str) -> String) -> Option<&'f mut Finding> {
         let (first, _) = self.found.first()?;
         let words: Vec<&str> = self.found.iter().map(|(_, words)| words.as_str()).collect();
-        Some(report.raise(Place::at(&self.record.source, first.clone()), message(&listed(&words))))
+        let finding = report.raise(Place::at(&self.record.source, first.clone()), message(&listed(&words)));
+        finding.label("missing here");
+        Some(finding)
     }
 
     /// `is` or `are`, as their number asks.

@@ -211,10 +211,9 @@ fn check_bonding(site: &SiteView<'_>, report: &mut Report<'_>) {
         gaps.need(bond.service.is_some(), at("service"), "service");
         gaps.need(bond.mm2.is_some(), at("mm2"), "size");
         gaps.need(bond.reading_ohm.is_some(), at("reading_ohm"), "reading");
-        let service = bond.service.map_or("conductor", |service| service.as_str());
         let are = gaps.are();
-        if let Some(finding) = gaps.raise(report, |list| format!("{list} of the main bonding ({service}) {are} missing")) {
-            finding.subject(service);
+        if let Some(finding) = gaps.raise(report, |list| format!("{list} of this main bonding conductor {are} missing")) {
+            finding.subject(bond.service.map_or("", |service| service.as_str()));
         }
     }
 }
@@ -227,10 +226,9 @@ fn check_boards(site: &SiteView<'_>, report: &mut Report<'_>) {
         gaps.need(says(&board.fed_from), path!["boards", index, "fed_from"], "what feeds it");
         let rating = board.main_switch.as_ref().is_some_and(|switch| switch.rating_a.is_some());
         gaps.need(rating, path!["boards", index, "main_switch", "rating_a"], "rating of its main switch");
-        let id = board.id.as_deref().unwrap_or_default();
-        let name = if id.is_empty() { format!("board {} of the list", index + 1) } else { format!("board {id}") };
-        if let Some(finding) = gaps.raise(report, |list| format!("{name}: {list} not recorded")) {
-            finding.subject(id);
+        let are = gaps.are();
+        if let Some(finding) = gaps.raise(report, |list| format!("{list} of this board {are} missing")) {
+            finding.subject(board.id.as_deref().unwrap_or_default());
         }
     }
 }
@@ -300,7 +298,7 @@ fn check_board_readings(job: JobView<'_>, report: &mut Report<'_>) {
         let at = |key: &'static str| entry.map_or(path!["boards"], |(index, _)| path!["boards", index, key]);
         gaps.need(entry.is_some_and(|(_, reading)| reading.zdb_ohm.is_some()), at("zdb_ohm"), "loop (zdb_ohm)");
         gaps.need(entry.is_some_and(|(_, reading)| reading.ipf_ka.is_some()), at("ipf_ka"), "fault current (ipf_ka)");
-        if let Some(finding) = gaps.raise(report, |list| format!("board {id} is fed from {from}, and has no {list} of its own")) {
+        if let Some(finding) = gaps.raise(report, |list| format!("this board is fed from {from}, and has no {list} of its own")) {
             finding.subject(id);
         }
     }

@@ -79,11 +79,9 @@ fn check_given(job: JobView<'_>, report: &mut Report<'_>) {
         gaps.need(says(&paper.given_to), path!["papers", index, "given_to"], "to whom");
         gaps.need(paper.how.is_some(), path!["papers", index, "how"], "how");
         gaps.need(paper.on.is_some(), path!["papers", index, "on"], "when");
-        let number = paper.number.as_deref().unwrap_or_default();
-        let name = [paper.kind.map_or("paper", |kind| kind.as_str()), number].join(" ");
-        let name = name.trim_end();
-        if let Some(finding) = gaps.raise(report, |list| format!("{name}: nothing says {list} it was given")) {
-            finding.subject(number);
+        let kind = paper.kind.map_or("paper", |kind| kind.as_str());
+        if let Some(finding) = gaps.raise(report, |list| format!("nothing says {list} this {kind} was given")) {
+            finding.subject(paper.number.as_deref().unwrap_or_default());
         }
     }
 }
