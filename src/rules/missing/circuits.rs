@@ -85,11 +85,14 @@ pub const TORQUE_NOT_RECORDED: Rule = Rule {
     check: Check::Job(check_joints),
 };
 
+/// Where a certificate or report sets down what a circuit is made of.
+const SCHEDULE: &str = "BS 7671:2018+A2:2022 Appendix 6, schedule of circuit details";
+
 /// Whether this visit or an earlier one says something at `key` of the circuit, readably or not.
 fn is_said(circuit: CircuitView<'_>, key: FieldPath, said: fn(&Circuit) -> bool) -> bool {
     let here = |circuit: CircuitView<'_>| {
-        let path = circuit.path().steps().iter().chain(key.steps()).cloned().collect();
-        said(circuit.circuit) || has_hole(circuit.job.record, &path)
+        let path = || circuit.path().steps().iter().chain(key.steps()).cloned().collect();
+        said(circuit.circuit) || has_hole(circuit.job.record, &path())
     };
     here(circuit) || circuit.previous().any(here)
 }
@@ -122,8 +125,7 @@ fn check_circuit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
             gaps.need(says(&circuit.circuit.serves), circuit.path().at("serves"), "what it serves");
         }
     }
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} of this circuit {are} missing"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Reg 514.9.1", |list| format!("of this circuit, {list} missing"));
 }
 
 fn check_device(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -144,8 +146,7 @@ fn check_device(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if circuit.is_new() {
         need!(gaps, circuit, ocpd.breaking_ka = "breaking_ka", "breaking capacity", Option::is_some);
     }
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} of the overcurrent device {are} missing: the circuit cannot be judged by it"));
+    gaps.raise(report, SCHEDULE, |list| format!("of the overcurrent device, {list} missing: the circuit cannot be judged by it"));
 }
 
 fn check_cable(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -162,10 +163,7 @@ fn check_cable(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if circuit.is_new() {
         need!(gaps, circuit, cable.length_m = "length_m", "length_m", Option::is_some);
     }
-    let are = gaps.are();
-    if let Some(finding) = gaps.raise(report, |list| format!("{list} of the cable {are} missing: nobody can check it later")) {
-        finding.source("BS 7671:2018+A2:2022 Appendix 6, schedule of circuit details");
-    }
+    gaps.raise(report, SCHEDULE, |list| format!("of the cable, {list} missing: nobody can check it later"));
 }
 
 fn check_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -179,8 +177,7 @@ fn check_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let mut gaps = Gaps::of(circuit.job.record);
     need!(gaps, circuit, rcd.kind = "type", "type", Option::is_some);
     need!(gaps, circuit, rcd.trip_ma = "trip_ma", "trip current", Option::is_some);
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} of the RCD {are} missing"));
+    gaps.raise(report, SCHEDULE, |list| format!("of the RCD, {list} missing"));
 }
 
 fn check_joints(job: JobView<'_>, report: &mut Report<'_>) {
@@ -195,7 +192,7 @@ fn check_joints(job: JobView<'_>, report: &mut Report<'_>) {
         if joint.conductor == Some(Stranding::FineStranded) {
             gaps.need(joint.ferrule.is_some(), path!["joints", index, "ferrule"], "ferrule on the fine strands");
         }
-        if let Some(finding) = gaps.raise(report, |list| format!("{list} of this joint not recorded")) {
+        if let Some(finding) = gaps.raise(report, "BS 7671:2018+A2:2022 Reg 526.1", |list| format!("of this joint, {list} not recorded")) {
             finding.subject(joint.place.as_deref().unwrap_or_default());
         }
     }

@@ -20,7 +20,7 @@ pub const EV_FACTS_MISSING: Rule = Rule {
     good: Example::Keys(
         "circuits: [{id: main/1, rcd: {type: B, standard: BS EN 62423}, ev: {dc_detection: type-b}, readings: {rcd_dc_ms: ~}}]",
     ),
-    cure: "Write it under `ev`.",
+    cure: "Write it under `ev`: `mode`, `place`, `set_a`, `dc_detection`.",
     check: Check::Circuit(check_facts),
 };
 
@@ -130,7 +130,7 @@ fn check_facts(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if mode_3 && !type_b {
         gaps.need(has(|ev| ev.dc_detection.is_some()), at("dc_detection"), "where d.c. fault current is detected");
     }
-    gaps.raise(report, |list| format!("of this charge point, {list} not recorded"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Section 722", |list| format!("of this charge point, {list} not recorded"));
 }
 
 fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -155,11 +155,9 @@ fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         OpenPen::NotNeeded => gaps.need(says(&ev.open_pen_why), at("open_pen_why"), "the reason"),
         OpenPen::Tt | OpenPen::Separated => {}
     }
-    if let Some(finding) = gaps.raise(report, |list| format!("open-PEN measure `{measure}`, but {list} not recorded")) {
-        finding
-            .grade(grade)
-            .source("BS 7671:2018+A2:2022 Reg 722.411.4.1")
-            .because(circuit.job.place(at("open_pen")), "the measure relied on");
+    let source = "BS 7671:2018+A2:2022 Reg 722.411.4.1";
+    if let Some(finding) = gaps.raise(report, source, |list| format!("open-PEN measure `{measure}`, but {list} not recorded")) {
+        finding.grade(grade).because(circuit.job.place(at("open_pen")), "the measure relied on");
     }
 }
 
@@ -183,7 +181,7 @@ fn check_load_limit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     gaps.need(limit.limit_a.is_some(), at("limit_a"), "the limit in amperes");
     gaps.need(limit.proved.is_some(), at("proved"), "the day it was proved");
     gaps.need(says(&limit.how), at("how"), "how it was proved");
-    gaps.raise(report, |list| format!("of the load limit, {list} not recorded"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Reg 722.311.201", |list| format!("of the load limit, {list} not recorded"));
 }
 
 fn check_smart(job: JobView<'_>, report: &mut Report<'_>) {
@@ -226,5 +224,5 @@ fn check_labels(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         Some(_) => "this charging circuit is not labelled",
         None => "nothing says that this circuit is labelled at the board and at the unit",
     };
-    report.raise(circuit.job.place(path), message);
+    report.raise(circuit.job.place(path), message).source("BS 7671:2018+A2:2022 Section 514");
 }

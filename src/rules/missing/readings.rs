@@ -1,7 +1,5 @@
 //! Readings that a circuit owes its record.
 
-use std::collections::BTreeSet;
-
 use super::super::view::{CircuitView, JobView};
 use super::super::{Check, Example, Family, Report, Rule};
 use super::{Gaps, edition, has_hole, listed, owes_all};
@@ -216,19 +214,18 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
                     || reason(circuit, *key).is_some()
                     || has_hole(circuit.job.record, &path_of(circuit, "not_taken", *key))
             });
-            !spoken_of && !(tt_danger && rcd_time)
+            !(spoken_of || tt_danger && rcd_time)
         })
         .collect();
     let Some(first) = absent.iter().find(|owed| owed.required).or(absent.first()) else { return };
     let Some(key) = first.any_of.first() else { return };
     let words: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.words()).collect();
-    let of = if circuit.job.is_kind(&[JobKind::Inspect]) { "from the report of this circuit" } else { "from this new circuit" };
+    let of = if circuit.job.is_kind(&[JobKind::Inspect]) { "the report of this circuit" } else { "this new circuit" };
     let message = match words.as_slice() {
-        [only] => format!("{only} is missing {of}: {}", first.why),
-        many => format!("{} readings are missing {of}: {}", many.len(), listed(many)),
+        [only] => format!("{of} lacks {only}: {}", first.why),
+        many => format!("{of} lacks {} readings: {}", many.len(), listed(many)),
     };
     let keys: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.as_str()).collect();
-    let sources: BTreeSet<&str> = absent.iter().map(|owed| owed.source.as_str()).collect();
     let all_excusable = absent.iter().all(|owed| owed.reason_will_do);
     let help = match (all_excusable, keys.len()) {
         (true, 1) => format!("Take it and write `{}`, or give the reason under `not_taken`.", listed(&keys)),
@@ -238,7 +235,7 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     };
     let by_rcd = absent.iter().any(|owed| matches!(owed.any_of, [ReadingKey::RcdMs | ReadingKey::Rcd5xMs | ReadingKey::RcdButton]));
     let finding = report.raise(circuit.reading_place(key.as_str()), message);
-    finding.help(help).label("missing here").source(sources.into_iter().collect::<Vec<_>>().join("; "));
+    finding.help(help).label("missing here").source(sources(&absent));
     if !first.required {
         finding.grade(Grade::Doubt);
     }
@@ -247,7 +244,28 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     }
 }
 
+/// The authorities for some readings, each edition named once: `BS 7671:2018+A2:2022 Reg 643.2.1, 643.3; IEC 62955:2018 9.9.2`.
+fn sources(owed: &[Owed]) -> String {
+    let mut grouped: Vec<(&str, Vec<&str>)> = Vec::new();
+    let cited: Vec<String> = owed.iter().map(Owed::source).collect();
+    for source in &cited {
+        let (text, clause) = source.split_once(" Reg ").unwrap_or((source, ""));
+        match grouped.iter_mut().find(|(known, clauses)| *known == text && clauses.is_empty() == clause.is_empty()) {
+            Some((_, clauses)) if clause.is_empty() || clauses.contains(&clause) => {}
+            Some((_, clauses)) => clauses.push(clause),
+            None => grouped.push((text, if clause.is_empty() { Vec::new() } else { vec![clause] })),
+        }
+    }
+    let text = |(text, clauses): &(&str, Vec<&str>)| {
+        if clauses.is_empty() { (*text).to_owned() } else { format!("{text} Reg {}", clauses.join(", ")) }
+    };
+    grouped.iter().map(text).collect::<Vec<_>>().join("; ")
+}
+
 fn check_skipped(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    if circuit.circuit.not_taken.is_empty() {
+        return;
+    }
     for owed in owed(circuit).iter().filter(|owed| !owed.reason_will_do) {
         if owed.any_of.iter().any(|key| is_there(circuit, *key)) {
             continue;
@@ -255,7 +273,7 @@ fn check_skipped(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         let given = owed.any_of.iter().find_map(|key| reason(circuit, *key).filter(|why| !why.is_empty()).map(|why| (key, why)));
         let Some((key, why)) = given else { continue };
         let message = format!("{} of this new circuit was not taken ({why}): {}", key.words(), owed.why);
-        report.raise(circuit.job.place(path_of(circuit, "not_taken", *key)), message).label("new work").source(owed.source.as_str());
+        report.raise(circuit.job.place(path_of(circuit, "not_taken", *key)), message).label("new work").source(owed.source());
     }
 }
 
@@ -282,5 +300,5 @@ fn check_loop_mode(job: JobView<'_>, report: &mut Report<'_>) {
             gaps.need(readings.zs_mode.is_some(), circuit.path().at("readings").at("zs_mode"), circuit.id());
         }
     }
-    gaps.raise(report, |list| format!("loop test mode not recorded for {list}, behind an RCD"));
+    gaps.raise(report, "common practice", |list| format!("behind an RCD, the loop test mode of {list} not recorded"));
 }
