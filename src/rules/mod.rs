@@ -20,6 +20,7 @@ pub mod papers;
 pub mod privacy;
 pub mod rcds;
 pub mod references;
+pub mod story;
 pub mod supply;
 pub mod trends;
 pub mod view;

@@ -16,6 +16,7 @@ pub mod electrode;
 pub mod insulation;
 pub mod intervals;
 mod load;
+pub mod pilot;
 pub mod rcd;
 pub mod required;
 pub mod ring;
@@ -64,6 +65,9 @@ pub fn census() -> Vec<TableCensus> {
         insulation::MINIMUM.census(),
         intervals::INTERVALS.census(),
         intervals::RCD_BUTTON.census(),
+        pilot::DUTY.census(),
+        pilot::FACTS.census(),
+        pilot::STATES.census(),
         rcd::DC.census(),
         rcd::TESTS.census(),
         rcd::TIMES.census(),
