@@ -8,6 +8,7 @@ mod fixture;
 mod limits;
 mod physics;
 mod printed;
+mod required;
 mod rows;
 mod solvers;
 mod worked_examples;
