@@ -4,4 +4,5 @@
 
 mod outside;
 mod rules;
+mod stories;
 mod support;

@@ -77,9 +77,9 @@ impl<'a> FaultView<'a> {
         self.fault.id.as_deref().unwrap_or_default()
     }
 
-    /// What messages call it.
-    pub fn name(&self) -> String {
-        if self.id().is_empty() { format!("fault {}", self.index + 1) } else { self.id().to_owned() }
+    /// How a message about it begins: findings show its id as their subject, so only one without an id is named here.
+    pub fn lead(&self) -> String {
+        if self.id().is_empty() { format!("fault {}: ", self.index + 1) } else { String::new() }
     }
 
     /// One of its keys.
@@ -124,10 +124,10 @@ impl<'a> FaultView<'a> {
         self.job.site.job(self.fault.fixed_by.as_deref()?)
     }
 
-    /// Where it stands by this entry. A cure that is only planned, on hold or in draft has not cured anything yet; a cure that the book
-    /// does not hold is told by the rule on unknown references and believed here.
+    /// Where it stands by this entry. Another visit that is only planned, on hold or in draft has not cured anything yet; a
+    /// visit that the book does not hold is told by the rule on unknown references and believed here.
     pub fn standing(&self) -> Standing {
-        let cured = self.fault.fixed_by.is_some() && self.fixer().is_none_or(JobView::can_close);
+        let cured = self.fault.fixed_by.is_some() && self.fixer().is_none_or(|fixer| fixer.index == self.job.index || fixer.can_close());
         match self.fault.state {
             _ if cured => Standing::Fixed,
             Some(FaultState::Fixed) if self.fault.fixed_by.is_none() => Standing::Fixed,
@@ -206,10 +206,9 @@ impl<'a> JobView<'a> {
 }
 
 impl<'a> ObservationView<'a> {
-    /// What messages call it.
-    pub fn name(&self) -> String {
-        let id = self.id();
-        if id.is_empty() { format!("observation {}", self.index + 1) } else { id.to_owned() }
+    /// How a message about it begins: findings show its id as their subject, so only one without an id is named here.
+    pub fn lead(&self) -> String {
+        if self.id().is_empty() { format!("observation {}: ", self.index + 1) } else { String::new() }
     }
 
     /// Its id; empty when it has none.
