@@ -290,21 +290,23 @@ impl<'a> SiteView<'a> {
         clock
     }
 
+    /// The last day that today's law allows for the inspection after a visit; nothing where no law binds every tenancy of such a home.
+    pub fn lawful_from(&self, job: JobView<'_>) -> Option<(Date, LegalInterval)> {
+        let law = intervals::law(self.site()?.premises?, self.nation()?, self.today)?;
+        let due = job.day()?.plus_months(months(&law.months));
+        law.all_from.is_none_or(|from| from <= self.today).then_some((due, law))
+    }
+
     fn clock_from(&self, job: JobView<'a>) -> Option<Reinspection<'a>> {
         let is_unusable = job.data().next_inspection.is_some() && job.next_inspection().is_none();
         if is_unusable || job.has_hole(&path!["next_inspection"]) {
             return None;
         }
-        let premises = self.site()?.premises;
         let by_paper = job.next_inspection().map(|due| Reinspection { job, due, ground: Ground::Paper });
-        let law = premises.zip(self.nation()).and_then(|(premises, nation)| intervals::law(premises, nation, self.today));
-        let by_law = law.filter(|law| law.all_from.is_none_or(|from| from <= self.today)).and_then(|law| {
-            let due = job.day()?.plus_months(months(&law.months));
-            Some(Reinspection { job, due, ground: Ground::Law(law) })
-        });
+        let by_law = self.lawful_from(job).map(|(due, law)| Reinspection { job, due, ground: Ground::Law(law) });
         let dated = by_paper.into_iter().chain(by_law).min_by_key(|clock| clock.due);
         dated.or_else(|| {
-            let guidance = intervals::guidance(premises?)?;
+            let guidance = intervals::guidance(self.site()?.premises?)?;
             let due = job.day()?.plus_months(months(&guidance));
             Some(Reinspection { job, due, ground: Ground::Guidance(guidance) })
         })

@@ -192,7 +192,8 @@ fn claim_words(claim: &Claim) -> String {
 /// When the maker's warranty of the fault's unit ends, as the site's visits recorded it.
 fn warranty_words(fault: FaultView<'_>) -> String {
     let units = fault.job.site.jobs().flat_map(|job| job.data().units.iter());
-    let ends = units.filter(|unit| unit.serial.is_some() && unit.serial == fault.fault.unit).filter_map(|unit| unit.warranty_until).last();
+    let ends =
+        units.filter(|unit| unit.serial.is_some() && unit.serial == fault.fault.unit).filter_map(|unit| unit.warranty_until).next_back();
     ends.map_or(String::new(), |ends| format!("; the warranty ends {ends}"))
 }
 
