@@ -6,8 +6,9 @@ use crate::book::{Book, FieldPath, Record, SiteRecords};
 use crate::finding::Place;
 use crate::path;
 use crate::record::{
-    Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Model, Nation, Ocpd, Rcd, Readings, Site, SiteSupply, Status, Use,
+    Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Model, Nation, Ocpd, OpenPen, Rcd, Readings, Site, SiteSupply, Status, Use,
 };
+use crate::tables::Edition;
 
 /// The whole book, for rules about registers and across sites.
 #[derive(Clone, Copy)]
@@ -201,6 +202,13 @@ impl<'a> JobView<'a> {
         self.data().dates.tested.or_else(|| self.record.day())
     }
 
+    /// The edition of BS 7671 that the visit is judged by: the one it cites; where it cites none that is known, the one in force when the
+    /// work was designed, or else on the day of the visit.
+    pub fn edition(&self) -> Option<Edition> {
+        let cited = self.data().regulations.as_deref().and_then(Edition::parse);
+        cited.or_else(|| self.data().dates.designed.or(self.day()).map(Edition::in_force_on))
+    }
+
     /// Whether the work and its record are said to be finished; only then may anything be missing from it.
     pub fn is_finished(&self) -> bool {
         matches!(self.data().status, Some(Status::Complete | Status::Issued))
@@ -366,6 +374,12 @@ impl<'a> CircuitView<'a> {
     /// What makes it an EV charging circuit.
     pub fn ev(&self) -> Option<Known<'a, Ev>> {
         self.known().ev
+    }
+
+    /// The earthing system that its protective conductor belongs to: a charging point may stand on a TT earth of its own.
+    pub fn earthing(&self) -> Option<Earthing> {
+        let island = self.ev().is_some_and(|ev| ev.value.open_pen == Some(OpenPen::Tt));
+        if island { Some(Earthing::Tt) } else { self.site().earthing() }
     }
 
     /// The path of this circuit in the job's front matter.

@@ -109,7 +109,7 @@ fn check_outcome(job: JobView<'_>, report: &mut Report<'_>) {
     let faults =
         job.faults().filter(|fault| matches!(fault.standing(), Standing::Open | Standing::Watching) && !fault.has_hole(&["code", "state"]));
     let found = faults.map(|fault| (fault.lead(), fault.fault.code, fault.place("code"), fault.id(), fault.fault.found.as_deref()));
-    let edition = job.data().regulations.as_deref().and_then(Edition::parse).or_else(|| job.day().map(Edition::in_force_on));
+    let edition = job.edition();
     for (lead, code, place, id, what) in observed.chain(found) {
         let Some(code) = code.filter(|code| *code != Code::C3) else { continue };
         let what = what.map_or(String::new(), |what| format!(": {what}"));
