@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{self, Book, FieldPath, Places, Record, SiteFiles, SourceFile};
+use crate::book::{self, Book, Holes, Places, Record, SiteFiles, SourceFile};
 use crate::finding::{Finding, Grade, Place};
 use crate::record::{Answer, Date, Instrument, Job, Model, Recall, Status};
 use crate::rules::view::{BookView, SiteView};
@@ -94,7 +94,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
             Check::Book(_) | Check::Reading | Check::Judging => {}
         }
     }
-    let holes = Holes::of(
+    let unreadable = Unreadable::of(
         records.jobs.iter().map(|job| (&job.source, &job.unreadable)),
         records.site.as_ref().map(|site| (&site.source, &site.unreadable)),
     );
@@ -103,7 +103,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     // Nothing may be said of a value that could not be read, not even that it is missing; of a draft, only that it is one, and dangers.
     judged.retain(|finding| {
         let in_draft = drafts.contains(&Arc::as_ptr(&finding.place.file));
-        !holes.hold(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
+        !unreadable.holds(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
     });
     findings.append(&mut judged);
     locate(&mut findings);
@@ -127,7 +127,7 @@ fn check_registers(book: &Book, today: Date) -> Checked {
             run(view, &mut Report::new(rule, "", &mut judged));
         }
     }
-    fn register<T: form::Kind>(
+    fn register<T>(
         records: &std::collections::BTreeMap<String, Record<T>>,
         answers: fn(&T) -> &[Answer],
         findings: &mut Vec<Finding>,
@@ -144,8 +144,8 @@ fn check_registers(book: &Book, today: Date) -> Checked {
     let unreadable = book.instruments.values().map(|record| (&record.source, &record.unreadable));
     let unreadable = unreadable.chain(book.models.values().map(|record| (&record.source, &record.unreadable)));
     let unreadable = unreadable.chain(book.recalls.values().map(|record| (&record.source, &record.unreadable)));
-    let holes = Holes::of(unreadable, Some((&book.settings.source, &book.settings.unreadable)));
-    judged.retain(|finding| !holes.hold(&finding.place));
+    let unreadable = Unreadable::of(unreadable, Some((&book.settings.source, &book.settings.unreadable)));
+    judged.retain(|finding| !unreadable.holds(&finding.place));
     findings.append(&mut judged);
     for finding in &mut findings {
         reread(book, finding);
@@ -179,20 +179,17 @@ fn collect_answers(source: &Arc<SourceFile>, answers: &[Answer], scope: String, 
     }));
 }
 
-/// The values that could not be read, file by file.
-struct Holes<'a>(HashMap<*const SourceFile, &'a [FieldPath]>);
+/// What could not be read, file by file.
+struct Unreadable<'a>(HashMap<*const SourceFile, &'a Holes>);
 
-impl<'a> Holes<'a> {
-    fn of(
-        files: impl Iterator<Item = (&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
-        one_more: Option<(&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
-    ) -> Self {
-        let holes = files.chain(one_more).filter(|(_, holes)| !holes.is_empty());
-        Holes(holes.map(|(source, holes)| (Arc::as_ptr(source), holes.as_slice())).collect())
+impl<'a> Unreadable<'a> {
+    fn of(files: impl Iterator<Item = (&'a Arc<SourceFile>, &'a Holes)>, one_more: Option<(&'a Arc<SourceFile>, &'a Holes)>) -> Self {
+        let files = files.chain(one_more).filter(|(_, holes)| !holes.is_empty());
+        Unreadable(files.map(|(source, holes)| (Arc::as_ptr(source), holes)).collect())
     }
 
-    fn hold(&self, place: &Place) -> bool {
-        self.0.get(&Arc::as_ptr(&place.file)).is_some_and(|holes| holes.iter().any(|hole| place.path.is_within(hole)))
+    fn holds(&self, place: &Place) -> bool {
+        self.0.get(&Arc::as_ptr(&place.file)).is_some_and(|holes| holes.hold(&place.path))
     }
 }
 

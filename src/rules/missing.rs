@@ -110,7 +110,7 @@ impl<'r, T> Gaps<'r, T> {
 
 /// Whether something stands at `path`, around it or within it that could not be read.
 fn has_hole<T>(record: &Record<T>, path: &FieldPath) -> bool {
-    record.unreadable.iter().any(|hole| path.is_within(hole) || hole.is_within(path))
+    record.unreadable.touch(path)
 }
 
 /// `Ze`, `Ze and Ipf`, `Ze, Ipf and polarity`.

@@ -67,7 +67,7 @@ impl<'a> JobView<'a> {
 
     /// Whether anything at `path`, around it or within it stands there and could not be read.
     pub fn has_hole(self, path: &FieldPath) -> bool {
-        self.record.unreadable.iter().any(|hole| path.is_within(hole) || hole.is_within(path))
+        self.record.unreadable.touch(path)
     }
 }
 

@@ -92,7 +92,7 @@ fn the_readme_shows_what_its_commands_print() {
 
 #[test]
 fn the_records_in_the_readme_are_sound() {
-    fn check<T: serde::de::DeserializeOwned + Default>(path: &str, text: &str) {
+    fn check<T: serde::de::DeserializeOwned + Default + ampledger::record::Kind>(path: &str, text: &str) {
         let record: Record<T> = book::record_from_text(path, text.to_owned(), String::new(), Vec::new());
         assert!(record.faults.is_empty(), "{:?} in\n{text}", record.faults);
     }

@@ -57,7 +57,7 @@ fn taken_up(text: &str) -> String {
     text.lines().map(|line| if line.starts_with("#  ") { format!("{}\n", &line[1..]) } else { format!("{line}\n") }).collect()
 }
 
-fn reads_soundly<T: serde::de::DeserializeOwned + Default>(path: &str, text: &str) -> T {
+fn reads_soundly<T: serde::de::DeserializeOwned + Default + ampledger::record::Kind>(path: &str, text: &str) -> T {
     let record: Record<T> = book::record_from_text(path, text.to_owned(), String::new(), Vec::new());
     assert!(record.faults.is_empty() && !record.lost, "{:?}\n{text}", record.faults);
     record.data
