@@ -7,4 +7,5 @@ mod new;
 mod outside;
 mod rules;
 mod schema;
+mod stories;
 mod support;
