@@ -68,6 +68,15 @@ pub struct Finding {
 }
 
 impl Finding {
+    /// The message, led by its subject unless it names it itself.
+    pub fn told(&self) -> String {
+        if self.subject.is_empty() || self.message.contains(&self.subject) {
+            self.message.clone()
+        } else {
+            format!("{}: {}", self.subject, self.message)
+        }
+    }
+
     /// What to do about it.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = help.into();

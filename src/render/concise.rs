@@ -26,10 +26,7 @@ pub fn concise(verdict: &Verdict, show_answered: bool) -> String {
 
 fn line(out: &mut String, finding: &Finding, tail: &str) {
     let at = Spot::of(&finding.place).start;
-    let subject = if finding.subject.is_empty() { String::new() } else { format!("{}: ", finding.subject) };
-    let text = format!(
-        "{}:{}:{}: {} {}: {subject}{}{tail}",
-        finding.place.file.path, at.line, at.column, finding.grade, finding.rule, finding.message
-    );
+    let text =
+        format!("{}:{}:{}: {} {}: {}{tail}", finding.place.file.path, at.line, at.column, finding.grade, finding.rule, finding.told());
     let _ = writeln!(out, "{}", visible(&text).replace('\n', " "));
 }

@@ -60,7 +60,6 @@ struct Shown {
 
 impl Shown {
     fn of(finding: &Finding, look: Look, note: &str) -> Shown {
-        let subject = if finding.subject.is_empty() { String::new() } else { format!("{}: ", finding.subject) };
         let severity = match finding.grade {
             Grade::Danger | Grade::Breach => Severity::Error,
             Grade::Doubt => Severity::Warning,
@@ -83,7 +82,7 @@ impl Shown {
             Shown { message: visible(&message), severity: Severity::Advice, help: None, excerpt, labels, beside: Vec::new() }
         });
         Shown {
-            message: visible(&format!("{}: {subject}{} [{}]", finding.grade, finding.message, finding.rule)),
+            message: visible(&format!("{}: {} [{}]", finding.grade, finding.told(), finding.rule)),
             severity,
             help: Some(visible(&help)),
             excerpt,
