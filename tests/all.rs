@@ -2,5 +2,6 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
 
+mod reading;
 mod rules;
 mod support;

@@ -9,7 +9,7 @@ use miette::{
     SpanContents,
 };
 
-use super::place::{Spot, is_steering, visible};
+use super::place::{Spot, visible, visible_char};
 use super::summary_line;
 use crate::finding::{Finding, Grade, Place};
 use crate::judge::{Answered, Verdict};
@@ -211,15 +211,7 @@ impl CutLine {
     fn to_shown(&self, at: usize) -> usize {
         let at = at.clamp(self.kept.start, self.kept.end);
         let before = self.original.get(self.kept.start..at).unwrap_or_default();
-        self.lead + before.chars().map(shown_char).map(char::len_utf8).sum::<usize>()
-    }
-}
-
-fn shown_char(c: char) -> char {
-    match c {
-        '\t' => ' ',
-        c if is_steering(c) => '\u{fffd}',
-        c => c,
+        self.lead + before.chars().map(visible_char).map(char::len_utf8).sum::<usize>()
     }
 }
 
@@ -236,7 +228,7 @@ fn cut_line(line: &str, focus: Option<usize>, room: usize) -> CutLine {
         text.push(ELLIPSIS);
     }
     let lead = text.len();
-    text.extend(line[kept.clone()].chars().map(shown_char));
+    text.extend(line[kept.clone()].chars().map(visible_char));
     if end < chars.len() {
         text.push(ELLIPSIS);
     }

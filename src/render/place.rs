@@ -49,12 +49,18 @@ fn position(text: &str, at: usize) -> Position {
     Position { line, column: before[line_start..].chars().count() + 1 }
 }
 
-/// Shows control characters instead of obeying them, so that a record cannot steer the terminal it is printed on.
+/// Shows control characters instead of obeying them, so that a record cannot steer the terminal it is printed on. Line breaks stay.
 pub fn visible(text: &str) -> String {
-    if !text.chars().any(is_steering) {
-        return text.to_owned();
+    text.chars().map(visible_char).collect()
+}
+
+/// The character that stands for `c` on a screen; a tab would upset every column behind it.
+pub fn visible_char(c: char) -> char {
+    match c {
+        '\t' => ' ',
+        c if is_steering(c) => '\u{fffd}',
+        c => c,
     }
-    text.chars().map(|c| if is_steering(c) { '\u{fffd}' } else { c }).collect()
 }
 
 /// Control characters, and those that turn the direction of the text around.
