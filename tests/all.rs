@@ -2,6 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
 
+mod cli;
 mod reading;
+mod render;
 mod rules;
 mod support;

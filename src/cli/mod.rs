@@ -78,11 +78,9 @@ struct Args {
 
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Check a book and say what is missing, out of limit, overdue or left open.
+    // Each is described where its arguments are.
     Check(check::Args),
-    /// Explain a rule, or list all rules.
     Explain(explain::Args),
-    /// Print the JSON Schema of a kind of record, for editors.
     Schema(schema::Args),
 }
 

@@ -6,6 +6,7 @@ use super::references::SAME_ID_TWICE;
 use super::{Check, Example, Family, Report, Rule, nearest};
 use crate::book::{Fault, FaultKind, FieldPath, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SETTINGS_FILE, SourceFile, Step, Syntax};
 use crate::finding::{Finding, Grade, Place};
+use crate::record::Job;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -331,6 +332,20 @@ pub fn tell_all<T>(record: &Record<T>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Tells of everything wrong with a visit's form; what is wrong within a circuit is about that circuit.
+pub fn tell_job(record: &Record<Job>, findings: &mut Vec<Finding>) {
+    let first = findings.len();
+    tell_all(record, findings);
+    for finding in &mut findings[first..] {
+        if let [Step::Key(list), Step::Index(index), ..] = finding.place.path.steps()
+            && list == "circuits"
+            && let Some(id) = record.data.circuits.get(*index).and_then(|circuit| circuit.id.as_deref())
+        {
+            finding.subject(id);
+        }
+    }
+}
+
 /// Turns one fault of form into a finding.
 pub fn tell(source: &Arc<SourceFile>, fault: &Fault, findings: &mut Vec<Finding>) {
     let Words { rule, message, help } = words(source, fault);
@@ -515,8 +530,8 @@ fn quoted(text: &str) -> String {
 fn size(bytes: u64) -> String {
     match bytes {
         0..10_240 => format!("{bytes} bytes"),
-        10_240..10_485_760 => format!("{} kB", bytes / 1024),
-        _ => format!("{} MB", bytes / (1024 * 1024)),
+        10_240..1_000_000 => format!("{} kB", bytes / 1024),
+        _ => format!("{} MB", bytes.div_ceil(1024 * 1024)),
     }
 }
 

@@ -127,9 +127,14 @@ impl BrokenBook {
         BrokenBook { book, cases }
     }
 
+    /// The verdict on the whole book.
+    pub fn verdict(&self) -> ampledger::judge::Verdict {
+        verdict_on(self.book.root(), TODAY)
+    }
+
     /// Checks that every record gets exactly what its case says, at its place.
     pub fn check(&self) {
-        let verdict = verdict_on(self.book.root(), TODAY);
+        let verdict = self.verdict();
         let mut by_file: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for finding in &verdict.findings {
             let start = ampledger::render::Spot::of(&finding.place).start;
