@@ -79,10 +79,9 @@ impl Printer {
         if !note.is_empty() {
             let _ = write!(help, "\n{note}");
         }
-        let (near, far): (Vec<_>, Vec<_>) = finding
-            .related
-            .iter()
-            .partition(|related| is_near(&finding.place, &related.place) && fits_beside(&related.place, &related.message, self.look.width));
+        let (near, far): (Vec<_>, Vec<_>) = finding.related.iter().partition(|related| {
+            is_near(&finding.place, &related.place) && fits_beside(&finding.place, &related.place, &related.message, self.look.width)
+        });
         let mut places = vec![(&finding.place, finding.label.as_str())];
         places.extend(near.iter().map(|related| (&related.place, related.message.as_str())));
         let mut parts = vec![Shown::of(&finding.message, severity, &places, self.look.width)];
@@ -128,10 +127,11 @@ impl Shown {
     }
 }
 
-/// Whether a label fits on the screen beside its place; one that does not is told on lines of its own.
-fn fits_beside(place: &Place, label: &str, width: usize) -> bool {
-    let column = Spot::of(place).start.column.min(width / 2);
-    column + label.chars().count() + 12 <= width
+/// Whether a second place and its label fit on the screen with the first; they are shown by themselves when they do not.
+fn fits_beside(first: &Place, second: &Place, label: &str, width: usize) -> bool {
+    let (first, second) = (Spot::of(first).start, Spot::of(second).start);
+    let on_one_screen = first.line != second.line || first.column.abs_diff(second.column) < width / 3;
+    on_one_screen && second.column.min(width / 2) + label.chars().count() + 12 <= width
 }
 
 /// Whether two places can be shown in one excerpt without half the file between them.
@@ -189,7 +189,7 @@ impl Excerpt {
         let room = width.saturating_sub(12).max(24);
         let mut excerpt = Excerpt { name: visible(&file.path), text: String::new(), first_line: first, cut: Vec::new() };
         let mut labels: Vec<LabeledSpan> = Vec::new();
-        let mut start = line_start(&file.text, first);
+        let mut start = file.line_starts().get(first).copied().unwrap_or(file.text.len());
         for line in first + 1..=last {
             let Some(rest) = file.text.get(start..).filter(|rest| !rest.is_empty()) else { break };
             let bare = rest.split('\n').next().unwrap_or_default();
@@ -197,12 +197,12 @@ impl Excerpt {
             let on_line = spots.iter().zip(places).filter(|(spot, _)| spot.start.line == line);
             let focus = on_line.clone().map(|(spot, _)| spot.span.start - range.start).min();
             let shown = cut_line(bare.trim_end_matches('\r'), focus, room);
-            for (spot, (_, label)) in on_line {
+            for (spot, (place, label)) in on_line {
                 let inner = shown.to_shown(spot.span.start - range.start)..shown.to_shown(spot.span.end.min(range.end) - range.start);
                 let at = excerpt.text.len() + inner.start;
                 let label = if label.is_empty() { None } else { Some(visible(label)) };
                 let length = inner.end.saturating_sub(inner.start);
-                labels.push(if labels.is_empty() {
+                labels.push(if std::ptr::eq(*place, places[0].0) {
                     LabeledSpan::new_primary_with_span(label, (at, length))
                 } else {
                     LabeledSpan::new_with_span(label, (at, length))
@@ -220,13 +220,6 @@ impl Excerpt {
         }
         (excerpt, labels)
     }
-}
-
-fn line_start(text: &str, line: usize) -> usize {
-    if line == 0 {
-        return 0;
-    }
-    text.match_indices('\n').nth(line - 1).map_or(text.len(), |(at, _)| at + 1)
 }
 
 /// A line as it is shown.

@@ -96,7 +96,7 @@ pub fn gallery(line_end: &str) -> Verdict {
         "the two insulation readings differ more than their test voltage explains",
         "Measure again.",
     );
-    near.label("and this").because(place(&job, "500", reading("ir_test_v")), "tested at this voltage");
+    near.label("this reading").because(place(&job, "500", reading("ir_test_v")), "tested at this voltage");
 
     let mut elsewhere = finding(
         "unknown-reference",
@@ -140,7 +140,7 @@ pub fn gallery(line_end: &str) -> Verdict {
         "this file has 30 MB; only the first 1024 kB was read",
         "Move what is not part of the record into a file beside it.",
     );
-    let empty = Arc::new(SourceFile { path: "sites/elm-row/2026-11-05-callout.md".to_owned(), ..SourceFile::default() });
+    let empty = Arc::new(SourceFile::unread("sites/elm-row/2026-11-05-callout.md".to_owned()));
     let nothing = finding(
         "file-empty",
         Grade::Breach,
