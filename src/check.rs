@@ -73,7 +73,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
         collect_answers(&site.source, &site.data.answers, format!("sites/{}/", files.id), &mut checked.answers);
     }
     for job in &records.jobs {
-        form::tell_all(job, &mut findings);
+        form::tell_job(job, &mut findings);
         collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut checked.answers);
     }
     let view = SiteView::new(book, &records, today);

@@ -230,7 +230,7 @@ fn read_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, id
     let text = match read_text(&root.join(path), &mut faults) {
         Ok(text) => text,
         Err(fault) => {
-            let source = Arc::new(SourceFile { path: path.to_owned(), ..SourceFile::default() });
+            let source = Arc::new(SourceFile::unread(path.to_owned()));
             strays.push(Stray { source, fault });
             return None;
         }

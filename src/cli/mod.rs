@@ -77,15 +77,12 @@ struct Args {
     command: Command,
 }
 
+/// The commands; what help says of each stands at its arguments.
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Check a book and say what is missing, out of limit, overdue or left open.
     Check(check::Args),
-    /// Explain a rule, or list all rules.
     Explain(explain::Args),
-    /// Begin a record: a file ready to fill, with what the book knows already.
     New(new::Args),
-    /// Print the JSON Schema of a kind of record, for editors.
     Schema(schema::Args),
 }
 

@@ -173,10 +173,14 @@ fn check_overdue(site: &SiteView<'_>, report: &mut Report<'_>) {
     }
     let booked = next.job.inspection_booked().map_or(String::new(), |visit| format!("; {} is not finished", visit.id()));
     let ground = ground_words(site, next.job, &next.ground);
-    let message = format!("next inspection overdue since {} ({}), {ground}{booked}", next.due, days(late));
+    // The paper's day is told even where the law's has passed with it.
+    let law = site.lawful_from(next.job).filter(|(last, _)| *last < site.today && matches!(next.ground, Ground::Paper));
+    let also = law.as_ref().map_or(String::new(), |(last, _)| format!(", and the law for {} allowed until {last}", here(site)));
+    let message = format!("next inspection overdue since {} ({}), {ground}{also}{booked}", next.due, days(late));
     let finding = report.raise(next.job.place(path!["next_inspection"]), message);
     finding.grade(ground_grade(&next.ground));
-    if let Some(source) = ground_source(&next.ground) {
+    let source = ground_source(&next.ground).or(law.as_ref().map(|(_, law)| law.months.source.as_str()));
+    if let Some(source) = source {
         finding.source(source).because(site.place(path!["premises"]), here(site));
     }
 }

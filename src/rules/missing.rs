@@ -95,16 +95,14 @@ impl<'r, T> Gaps<'r, T> {
         }
     }
 
-    /// Raises one finding for all gaps, at the first of them. `message` is given their list: `Ze, Ipf and polarity`.
-    fn raise<'f>(&self, report: &'f mut Report<'_>, message: impl FnOnce(&str) -> String) -> Option<&'f mut Finding> {
+    /// Raises one finding for all gaps, at the first of them. `message` is given their list with its verb: `Ze and Ipf are`.
+    fn raise<'f>(&self, report: &'f mut Report<'_>, source: &str, message: impl FnOnce(&str) -> String) -> Option<&'f mut Finding> {
         let (first, _) = self.found.first()?;
         let words: Vec<&str> = self.found.iter().map(|(_, words)| words.as_str()).collect();
-        Some(report.raise(Place::at(&self.record.source, first.clone()), message(&listed(&words))))
-    }
-
-    /// `is` or `are`, as their number asks.
-    fn are(&self) -> &'static str {
-        if self.found.len() == 1 { "is" } else { "are" }
+        let verb = if words.len() == 1 { "is" } else { "are" };
+        let finding = report.raise(Place::at(&self.record.source, first.clone()), message(&format!("{} {verb}", listed(&words))));
+        finding.label("missing here").source(source);
+        Some(finding)
     }
 }
 

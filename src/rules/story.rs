@@ -77,9 +77,9 @@ impl<'a> FaultView<'a> {
         self.fault.id.as_deref().unwrap_or_default()
     }
 
-    /// What messages call it.
-    pub fn name(&self) -> String {
-        if self.id().is_empty() { format!("fault {}", self.index + 1) } else { self.id().to_owned() }
+    /// How a message about it begins: findings show its id as their subject, so only one without an id is named here.
+    pub fn lead(&self) -> String {
+        if self.id().is_empty() { format!("fault {}: ", self.index + 1) } else { String::new() }
     }
 
     /// One of its keys.
@@ -124,10 +124,10 @@ impl<'a> FaultView<'a> {
         self.job.site.job(self.fault.fixed_by.as_deref()?)
     }
 
-    /// Where it stands by this entry. A cure that is only planned, on hold or in draft has not cured anything yet; a cure that the book
-    /// does not hold is told by the rule on unknown references and believed here.
+    /// Where it stands by this entry. Another visit that is only planned, on hold or in draft has not cured anything yet; a
+    /// visit that the book does not hold is told by the rule on unknown references and believed here.
     pub fn standing(&self) -> Standing {
-        let cured = self.fault.fixed_by.is_some() && self.fixer().is_none_or(JobView::can_close);
+        let cured = self.fault.fixed_by.is_some() && self.fixer().is_none_or(|fixer| fixer.index == self.job.index || fixer.can_close());
         match self.fault.state {
             _ if cured => Standing::Fixed,
             Some(FaultState::Fixed) if self.fault.fixed_by.is_none() => Standing::Fixed,
@@ -206,10 +206,9 @@ impl<'a> JobView<'a> {
 }
 
 impl<'a> ObservationView<'a> {
-    /// What messages call it.
-    pub fn name(&self) -> String {
-        let id = self.id();
-        if id.is_empty() { format!("observation {}", self.index + 1) } else { id.to_owned() }
+    /// How a message about it begins: findings show its id as their subject, so only one without an id is named here.
+    pub fn lead(&self) -> String {
+        if self.id().is_empty() { format!("observation {}: ", self.index + 1) } else { String::new() }
     }
 
     /// Its id; empty when it has none.
@@ -291,21 +290,23 @@ impl<'a> SiteView<'a> {
         clock
     }
 
+    /// The last day that today's law allows for the inspection after a visit; nothing where no law binds every tenancy of such a home.
+    pub fn lawful_from(&self, job: JobView<'_>) -> Option<(Date, LegalInterval)> {
+        let law = intervals::law(self.site()?.premises?, self.nation()?, self.today)?;
+        let due = job.day()?.plus_months(months(&law.months));
+        law.all_from.is_none_or(|from| from <= self.today).then_some((due, law))
+    }
+
     fn clock_from(&self, job: JobView<'a>) -> Option<Reinspection<'a>> {
         let is_unusable = job.data().next_inspection.is_some() && job.next_inspection().is_none();
         if is_unusable || job.has_hole(&path!["next_inspection"]) {
             return None;
         }
-        let premises = self.site()?.premises;
         let by_paper = job.next_inspection().map(|due| Reinspection { job, due, ground: Ground::Paper });
-        let law = premises.zip(self.nation()).and_then(|(premises, nation)| intervals::law(premises, nation, self.today));
-        let by_law = law.filter(|law| law.all_from.is_none_or(|from| from <= self.today)).and_then(|law| {
-            let due = job.day()?.plus_months(months(&law.months));
-            Some(Reinspection { job, due, ground: Ground::Law(law) })
-        });
+        let by_law = self.lawful_from(job).map(|(due, law)| Reinspection { job, due, ground: Ground::Law(law) });
         let dated = by_paper.into_iter().chain(by_law).min_by_key(|clock| clock.due);
         dated.or_else(|| {
-            let guidance = intervals::guidance(premises?)?;
+            let guidance = intervals::guidance(self.site()?.premises?)?;
             let due = job.day()?.plus_months(months(&guidance));
             Some(Reinspection { job, due, ground: Ground::Guidance(guidance) })
         })

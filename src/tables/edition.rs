@@ -102,15 +102,17 @@ impl Edition {
     /// `17th Edition Amendment 3`. Nothing for another standard, and nothing for an amendment or year that was never published.
     pub fn parse(text: &str) -> Option<Edition> {
         let words = words_and_numbers(&text.to_ascii_uppercase());
-        let mut base: Option<Edition> = None;
-        let mut amendment: Option<(Edition, u16)> = None;
         let mut names_standard = false;
-        let mut awaiting_amendment = false;
+        let mut base: Option<Edition> = None;
+        let mut amendment: Option<Edition> = None;
+        // After `A4` comes, as a rule, its year: the two must agree.
+        let mut year_due: Option<Edition> = None;
+        let mut number_due = false;
         let mut in_corrigendum = false;
         for word in &words {
             let Ok(number) = word.parse::<u16>() else {
                 match word.as_str() {
-                    "A" | "AMD" | "AMDT" | "AMENDMENT" | "AMEND" => (awaiting_amendment, in_corrigendum) = (true, false),
+                    "A" | "AMD" | "AMDT" | "AMENDMENT" | "AMEND" => (number_due, in_corrigendum) = (true, false),
                     corrigendum if corrigendum.starts_with("CORR") => in_corrigendum = true,
                     _ => {}
                 }
@@ -121,34 +123,31 @@ impl Edition {
             }
             match (number, base) {
                 (7671, _) => names_standard = true,
-                (16 | 1991 | 1992 | 2001, _) => base = Some(Edition::Sixteenth),
-                (17, _) => base = Some(Edition::Y2008),
-                (18, _) => base = Some(Edition::Y2018),
+                (16, _) => (base, names_standard) = (Some(Edition::Sixteenth), true),
+                (17, _) => (base, names_standard) = (Some(Edition::Y2008), true),
+                (18, _) => (base, names_standard) = (Some(Edition::Y2018), true),
+                (1991 | 1992 | 2001, _) => base = Some(Edition::Sixteenth),
                 (2008, _) => base = Some(Edition::Y2008),
                 (2018, _) => base = Some(Edition::Y2018),
                 // Amendments of the 16th Edition changed none of the figures here.
                 (1..=9 | 1994 | 1997 | 2000 | 2002 | 2004, Some(Edition::Sixteenth)) => {}
-                (1..=9, Some(first)) if awaiting_amendment => {
-                    amendment = Some((first.amended(number)?, number));
-                    awaiting_amendment = false;
+                (1..=9, Some(first)) if number_due => {
+                    amendment = Some(first.amended(number)?);
+                    year_due = amendment;
+                    number_due = false;
                 }
                 (year, Some(first)) => {
                     let named = Edition::try_from(year).ok().filter(|edition| edition.amends(first))?;
-                    if amendment.is_some_and(|(edition, _)| edition.year() > year) {
+                    if year_due.take().is_some_and(|due| due != named) {
                         return None;
                     }
-                    // `A4:2026` says the same thing twice; the two must agree.
-                    match amendment {
-                        Some((edition, _)) if edition != named => return None,
-                        _ => amendment = Some((named, 0)),
-                    }
+                    amendment = Some(named);
                 }
-                _ => return None,
+                (_, None) => return None,
             }
         }
-        let edition_named_by_ordinal = words.iter().any(|word| matches!(word.as_str(), "16" | "17" | "18"));
-        let base = base.filter(|_| names_standard || edition_named_by_ordinal)?;
-        Some(amendment.map_or(base, |(edition, _)| edition))
+        let base = base.filter(|_| names_standard)?;
+        Some(amendment.unwrap_or(base))
     }
 
     /// This first text with its amendment of that number.

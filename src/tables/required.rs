@@ -66,7 +66,7 @@ pub struct Asked {
 }
 
 /// A reading that is owed.
-#[derive(Debug, Clone, PartialEq)]
+#[derive(Debug, Clone)]
 pub struct Owed {
     /// The reading; where there is more than one, any of them will do.
     pub any_of: &'static [ReadingKey],
@@ -76,8 +76,17 @@ pub struct Owed {
     pub required: bool,
     /// Why this circuit owes it, in words for a message.
     pub why: &'static str,
+    row: &'static Row<RequiredRow>,
+    /// For an RCD test, where the edition asks for it.
+    rcd_test: Option<String>,
+    edition: Edition,
+}
+
+impl Owed {
     /// The authority, with its edition.
-    pub source: String,
+    pub fn source(&self) -> String {
+        self.rcd_test.clone().unwrap_or_else(|| self.row.cite.text(self.edition))
+    }
 }
 
 #[derive(Debug, Clone, Deserialize)]
@@ -203,15 +212,17 @@ fn owed(row: &'static Row<RequiredRow>, circuit: &Asked, edition: Edition) -> Op
         RcdIs::Asked5x => Some(Multiple::Five),
         _ => None,
     };
-    let source = match multiple {
-        Some(multiple) => test_asked(circuit.rcd.protection()?, multiple, edition)?,
-        None => row.cite.text(edition),
+    let rcd_test = match multiple {
+        Some(multiple) => Some(test_asked(circuit.rcd.protection()?, multiple, edition)?),
+        None => None,
     };
     Some(Owed {
         any_of: &row.of.readings.0,
         reason_will_do: row.of.excuse == Excuse::Reason,
         required: row.of.weight == Weight::Required && row.cite.confidence != Confidence::Memory,
         why: &row.of.why,
-        source,
+        row,
+        rcd_test,
+        edition,
     })
 }

@@ -66,6 +66,11 @@ pub fn max_fault_ka() -> Option<Limit> {
     fact("max-fault-ka")
 }
 
+/// The same at the joint of the service with the main, kA: 2 m of service cable bring it under the figure at the origin.
+pub fn max_fault_at_main_ka() -> Option<Limit> {
+    fact("max-fault-at-main-ka")
+}
+
 /// The conditional rating of a consumer unit to BS EN 61439-3 Annex ZB, kA: lets its maker's listed 6 kA devices stand behind a 100 A
 /// BS 1361 or BS 88-3 fuse on a single-phase supply.
 pub fn consumer_unit_conditional_ka() -> Option<Limit> {

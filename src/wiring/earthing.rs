@@ -27,7 +27,8 @@ pub fn open_pen_voltage(u0_v: f64, load_a: f64, electrode_ohm: f64) -> Result<f6
 }
 
 /// The greatest electrode resistance, ohm, that keeps the main earthing terminal at or below `limit_v` with the PEN conductor broken, for a
-/// single-phase load: Ra = (limit U0) / (load (U0 - limit)). A plain voltage divider; Annex A722 of BS 7671 has the same sum.
+/// single-phase load: Ra = (limit U0) / (load (U0 - limit)). A plain voltage divider; that
+/// Annex A722 of BS 7671 has the same sum is from memory.
 pub fn open_pen_electrode(u0_v: f64, load_a: f64, limit_v: f64) -> Result<f64> {
     let u0 = positive("voltage (V)", u0_v)?;
     let limit = within("limit (V)", limit_v, f64::MIN_POSITIVE, u0 * 0.999)?;

@@ -313,3 +313,13 @@ fn the_path_is_given_from_where_the_command_was_run() {
     let printed = String::from_utf8(output.stdout).unwrap();
     assert!(Path::new(printed.trim_end()).is_file(), "{printed}");
 }
+
+#[test]
+fn help_says_what_it_does_and_what_it_never_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let help = String::from_utf8(ampledger(folder.path(), &["new", "--help"]).stdout).unwrap();
+    let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(help.contains("no file is ever overwritten"), "{help}");
+    let list = String::from_utf8(ampledger(folder.path(), &["--help"]).stdout).unwrap();
+    assert!(list.contains("Begin a record") && list.contains("Check a book"), "{list}");
+}

@@ -78,11 +78,11 @@ fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
         let open = if code == Code::Fi { "not looked into" } else { "not cleared" };
         let gone = ago(job.site.today, day);
         let what = entry.what.as_deref().map_or(String::new(), |what| format!(": {what}"));
-        let name = observation.name();
+        let lead = observation.lead();
         let message = if habit.is_some() {
-            format!("{name}: {code} without a due date and {open}, {DAYS_TO_CLEAR} days were over on {day}{gone}{what}")
+            format!("{lead}{code} without a due date and {open}, {DAYS_TO_CLEAR} days were over on {day}{gone}{what}")
         } else {
-            format!("{name}: {code} {open}, due {day}{gone}{what}")
+            format!("{lead}{code} {open}, due {day}{gone}{what}")
         };
         let finding = report.raise(observation.place(if entry.due.is_some() { "due" } else { "code" }), message);
         finding.subject(observation.id());
@@ -104,16 +104,16 @@ fn check_outcome(job: JobView<'_>, report: &mut Report<'_>) {
     let open = |observation: &ObservationView<'_>| !observation.is_cleared_at_once() && !observation.has_hole(&["code", "cleared_by"]);
     let observed = job.observations().filter(open).map(|observation| {
         let what = observation.observation.what.as_deref();
-        (observation.name(), observation.observation.code, observation.place("code"), observation.id(), what)
+        (observation.lead(), observation.observation.code, observation.place("code"), observation.id(), what)
     });
     let faults =
         job.faults().filter(|fault| matches!(fault.standing(), Standing::Open | Standing::Watching) && !fault.has_hole(&["code", "state"]));
-    let found = faults.map(|fault| (fault.name(), fault.fault.code, fault.place("code"), fault.id(), fault.fault.found.as_deref()));
-    let edition = job.data().regulations.as_deref().and_then(Edition::parse).or_else(|| job.day().map(Edition::in_force_on));
-    for (name, code, place, id, what) in observed.chain(found) {
+    let found = faults.map(|fault| (fault.lead(), fault.fault.code, fault.place("code"), fault.id(), fault.fault.found.as_deref()));
+    let edition = job.edition();
+    for (lead, code, place, id, what) in observed.chain(found) {
         let Some(code) = code.filter(|code| *code != Code::C3) else { continue };
         let what = what.map_or(String::new(), |what| format!(": {what}"));
-        let finding = report.raise(place, format!("the report says satisfactory and {name} is an open {code}{what}"));
+        let finding = report.raise(place, format!("{lead}an open {code}, and the report says satisfactory{what}"));
         finding.subject(id).because(job.place(path!["outcome"]), "satisfactory here");
         if code == Code::Fi && edition.is_none_or(|edition| edition >= Edition::A4Y2026) {
             finding.grade(Grade::Doubt).help(

@@ -148,28 +148,13 @@ fn check_retest(job: JobView<'_>, report: &mut Report<'_>) {
         if missing.is_empty() {
             continue;
         }
-        let cause = fault.fault.cause.map_or(String::new(), |cause| format!(" after a fault laid to {}", cause_words(cause)));
-        let message = format!("{}: fixed, and {id} was not tested since: no {}{cause}", fault.name(), listed(&missing));
+        let cause = fault.fault.cause.map_or(String::new(), |cause| format!(" (cause: {})", cause.as_str().replace('-', " ")));
+        let message = format!("{}fixed{cause}, and {id} was not tested since: {} missing", fault.lead(), listed(&missing, "and"));
         let finding = report.raise(fault.place("state"), message);
-        finding.subject(fault.id()).help(format!("Test {id} and record it: {}.", listed(&missing)));
+        finding.subject(fault.id()).help(format!("Test {id} and record it: {}.", listed(&missing, "and")));
         if fixer.index != job.index {
             finding.because(fixer.place(path!["circuits"]), "fixed at this visit");
         }
-    }
-}
-
-fn cause_words(cause: Cause) -> &'static str {
-    match cause {
-        Cause::Termination => "a termination",
-        Cause::Insulation => "insulation",
-        Cause::Water => "water",
-        Cause::Device => "the device",
-        Cause::Cable => "the cable",
-        Cause::Supply => "the supply",
-        Cause::Load => "the load",
-        Cause::User => "the user",
-        Cause::NotFound => "nothing found",
-        Cause::Other => "another cause",
     }
 }
 
@@ -183,8 +168,7 @@ fn check_new_serial(job: JobView<'_>, report: &mut Report<'_>) {
         if old.is_none() && !job.is_kind(&[JobKind::Swap]) {
             continue;
         }
-        let circuit = unit.circuit.as_deref().map_or(String::new(), |circuit| format!(" on {circuit}"));
-        let finding = report.raise(job.place(path!["units", index, "serial"]), format!("the unit fitted{circuit} has no serial"));
+        let finding = report.raise(job.place(path!["units", index, "serial"]), "a unit was replaced, and the one now fitted has no serial");
         finding.subject(unit.circuit.as_deref().unwrap_or_default());
         if let Some(old) = old {
             finding.because(job.place(path!["units", old]), "in place of this one");
@@ -217,7 +201,7 @@ fn check_removed(job: JobView<'_>, report: &mut Report<'_>) {
         told.push(circuit);
         let live =
             job.faults().find(|fault| fault.fault.circuit.as_deref() == Some(circuit) && fault.is_left_live() && fault.may_be_pending());
-        let message = format!("a unit was taken from {circuit}, nothing is fitted there since, and nothing says that {circuit} is off");
+        let message = "a unit was taken away, nothing is fitted here since, and nothing says that the circuit is off";
         let finding = report.raise(job.place(path!["units", index]), message);
         finding.subject(circuit);
         if let Some(live) = live {
@@ -227,7 +211,7 @@ fn check_removed(job: JobView<'_>, report: &mut Report<'_>) {
     for fault in job.faults().filter(|fault| fault.fault.left == Some(Left::Removed) && fault.is_pending()) {
         let Some(circuit) = fault.fault.circuit.as_deref().filter(|circuit| !told.contains(circuit)) else { continue };
         if !is_accounted_for(job, circuit) && !fault.has_hole(&["made_safe", "left"]) {
-            let message = format!("{}: the part was taken away, and nothing says that {circuit} is off", fault.name());
+            let message = format!("{}the part was taken away, and nothing says that {circuit} is off", fault.lead());
             report.raise(fault.place("made_safe"), message).subject(fault.id());
         }
     }
@@ -241,18 +225,18 @@ fn check_contradiction(job: JobView<'_>, report: &mut Report<'_>) {
         if fault.has_hole(&["state", "fixed_by", "left"]) || named.is_some() && fixer.is_none() {
             continue;
         }
-        let name = fault.name();
+        let lead = fault.lead();
         let message = match (state, named.zip(fixer)) {
-            (_, Some((named, fixer))) if fixer.index < job.index => format!("{name}: fixed by {named}, which was before this visit"),
+            (_, Some((named, fixer))) if fixer.index < job.index => format!("{lead}fixed by {named}, which was before this visit"),
             (FaultState::Fixed, Some((named, fixer))) if !fixer.can_close() => {
-                format!("{name}: fixed by {named}, which is not finished: it is still open")
+                format!("{lead}fixed by {named}, which is not finished: it is still open")
             }
             (FaultState::Open | FaultState::Watching, Some((named, fixer))) if fixer.can_close() => {
-                format!("{name}: {state}, and fixed by {named}: only one can be so")
+                format!("{lead}{state}, and fixed by {named}: only one can be so")
             }
             (FaultState::Fixed, None) if matches!(fault.fault.left, Some(Left::Isolated | Left::Removed)) && !fault.is_superseded() => {
                 let left = if fault.fault.left == Some(Left::Isolated) { "left isolated" } else { "its part taken away" };
-                format!("{name}: fixed, yet {left}, and no visit is named that fixed it")
+                format!("{lead}fixed, yet {left}, and no visit is named that fixed it")
             }
             _ => continue,
         };
@@ -280,7 +264,7 @@ fn check_complete(job: JobView<'_>, report: &mut Report<'_>) {
             ("left", entry.left.is_none() && fault.is_pending() && !c1_told, "does not say how it was left: live, isolated or removed"),
         ];
         for (key, _, words) in missing.into_iter().filter(|(_, missing, _)| *missing) {
-            report.raise(fault.place(key), format!("{} {words}", fault.name())).subject(fault.id());
+            report.raise(fault.place(key), format!("{}{words}", fault.lead())).subject(fault.id());
         }
     }
 }

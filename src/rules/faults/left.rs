@@ -129,8 +129,8 @@ fn check_left_live(job: JobView<'_>, report: &mut Report<'_>) {
         let mut what = vec![fault.words()];
         what.extend(gone.map(days));
         what.retain(|word| !word.is_empty());
-        let name = fault.name();
-        let finding = report.raise(fault.place("left"), format!("{name}: left live{since_words} with {wants} ({})", what.join(", ")));
+        let lead = fault.lead();
+        let finding = report.raise(fault.place("left"), format!("{lead}left live{since_words} with {wants} ({})", what.join(", ")));
         finding.subject(fault.id()).label("left live here");
         if !fault.is_dangerous() {
             finding.grade(Grade::Doubt).help("Nobody knows yet whether it is dangerous: look into it, or put the advice in writing.");
@@ -161,7 +161,7 @@ fn check_isolated(job: JobView<'_>, report: &mut Report<'_>) {
         let wants = [
             (stays_off, "a lock or disconnection", inside("how")),
             (notice, "a notice", inside("notice")),
-            (told, "anybody told", inside("told")),
+            (told, "a person told", inside("told")),
             (date, "a date to go back", fault.path("return_by")),
         ];
         let Some((_, _, first)) = wants.iter().find(|(there, ..)| !there) else { continue };
@@ -169,7 +169,7 @@ fn check_isolated(job: JobView<'_>, report: &mut Report<'_>) {
         let since = fault.left_since().map_or(String::new(), |day| format!(" on {day}{}", ago(job.site.today, day)));
         let words = fault.words();
         let words = if words.is_empty() { words } else { format!(" ({words})") };
-        let message = format!("{}: isolated{since} without {}{words}", fault.name(), listed(&missing));
+        let message = format!("{}isolated{since} without {}{words}", fault.lead(), listed(&missing, "or"));
         let finding = report.raise(job.place(first.clone()), message);
         finding.subject(fault.id());
         if !stays_off && !notice && fault.is_dangerous() {
@@ -190,7 +190,7 @@ fn check_c1(job: JobView<'_>, report: &mut Report<'_>) {
         let entry = fault.fault;
         let untold = entry.left.is_none() && entry.made_safe.is_none() && entry.advice.is_none();
         if untold && !fault.has_hole(&["left", "made_safe", "advice", "state", "fixed_by"]) {
-            let message = format!("{}: C1, and nothing says how it was left", fault.name());
+            let message = format!("{}C1, and nothing says how it was left", fault.lead());
             report.raise(fault.place("code"), message).subject(fault.id()).label("danger present");
         }
     }
@@ -208,7 +208,7 @@ fn check_c1_observation(observation: ObservationView<'_>, report: &mut Report<'_
     if advised {
         return;
     }
-    let name = observation.name();
+    let lead = observation.lead();
     let done = entry.made_safe.as_ref().filter(|made_safe| says(&made_safe.how));
     if let Some(done) = done {
         let missing = match (says(&done.told), done.on.is_some()) {
@@ -218,10 +218,10 @@ fn check_c1_observation(observation: ObservationView<'_>, report: &mut Report<'_
         };
         let words = if missing == "told" { "who was told" } else { "on which day" };
         let place = observation.job.place(observation.path("made_safe").at(missing));
-        report.raise(place, format!("{name}: C1 made safe, and nothing says {words}")).subject(observation.id()).grade(Grade::Breach);
+        report.raise(place, format!("{lead}C1 made safe, and nothing says {words}")).subject(observation.id()).grade(Grade::Breach);
         return;
     }
-    let finding = report.raise(observation.place("code"), format!("{name}: C1, and nothing says what was done before leaving"));
+    let finding = report.raise(observation.place("code"), format!("{lead}C1, and nothing says what was done before leaving"));
     finding.subject(observation.id()).label("danger present");
     if observation.is_cleared() || observation.reported_again().is_some() {
         finding.grade(Grade::Doubt).help("It is gone since. Say what was done on the day, or answer why that is not known.");
@@ -257,7 +257,7 @@ fn check_no_return_date(job: JobView<'_>, report: &mut Report<'_>) {
         }
         let key = if watched { "watch_until" } else { "return_by" };
         let state = if watched { "being watched" } else { "left open" };
-        let message = format!("{}: {state}, and no date says when somebody looks again", fault.name());
+        let message = format!("{}{state}, and no date says when somebody looks again", fault.lead());
         report.raise(fault.place(key), message).subject(fault.id());
     }
 }
@@ -281,7 +281,7 @@ fn check_return_gone_by(job: JobView<'_>, report: &mut Report<'_>) {
             Some(Left::Removed) => ", part taken away",
             None => "",
         };
-        let message = format!("{}: {promised} {day}{gone}, and no later visit follows{words}{left}", fault.name());
+        let message = format!("{}{promised} {day}{gone}, and no later visit follows{words}{left}", fault.lead());
         let finding = report.raise(fault.place(key), message);
         finding.subject(fault.id()).label("this day has passed");
         if fault.is_dangerous() && fault.is_left_live() {
@@ -296,7 +296,7 @@ fn check_mentioned_again(job: JobView<'_>, report: &mut Report<'_>) {
         if fault.has_hole(&["state", "fixed_by", "id"]) || later.has_hole(&path!["faults"]) {
             continue;
         }
-        let message = format!("{}: still open here, and {} went back without a word on it", fault.name(), later.id());
+        let message = format!("{}still open here, and {} went back without a word on it", fault.lead(), later.id());
         report.raise(fault.place("state"), message).subject(fault.id()).because(later.place(path!["continues"]), "went back here");
     }
 }

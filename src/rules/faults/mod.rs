@@ -51,11 +51,11 @@ fn says(text: &Option<String>) -> bool {
     text.as_deref().is_some_and(|text| !text.trim().is_empty())
 }
 
-/// `a`, `a and b`, `a, b and c`.
-fn listed(words: &[&str]) -> String {
+/// `a`, `a and b`, `a, b and c`, with that joining word.
+fn listed(words: &[&str], join: &str) -> String {
     match words {
         [] => String::new(),
         [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} and {last}", rest.join(", ")),
+        [rest @ .., last] => format!("{} {join} {last}", rest.join(", ")),
     }
 }

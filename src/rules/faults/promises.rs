@@ -134,7 +134,7 @@ fn check_nothing_found(job: JobView<'_>, report: &mut Report<'_>) {
             continue;
         }
         let on = fault.fault.circuit.as_deref().map_or(String::new(), |circuit| format!(" on {circuit}"));
-        let message = format!("{}: no fault found, nothing measured{on}, and no day to look again", fault.name());
+        let message = format!("{}no fault found, nothing measured{on}, and no day to look again", fault.lead());
         report.raise(fault.place("watch_until"), message).subject(fault.id());
     }
 }
@@ -159,7 +159,7 @@ fn check_heat(job: JobView<'_>, report: &mut Report<'_>) {
         };
         let place = if cut { fault.place("symptom") } else { fault.place("cut_back_mm") };
         let verb = if cut { "heat damage without" } else { "heat damage, and the record does not say" };
-        report.raise(place, format!("{}: {verb} {missing}", fault.name())).subject(fault.id());
+        report.raise(place, format!("{}{verb} {missing}", fault.lead())).subject(fault.id());
     }
 }
 
@@ -184,7 +184,7 @@ fn waiting_claims<'a>(job: JobView<'a>) -> impl Iterator<Item = (FaultView<'a>, 
 
 /// Whom the claim is with and under which reference.
 fn claim_words(claim: &Claim) -> String {
-    let with = claim.with.as_deref().map_or(String::new(), |with| format!(" with the {with}"));
+    let with = claim.with.as_deref().map_or(String::new(), |with| format!(" with {with}"));
     let reference = claim.reference.as_deref().map_or(String::new(), |reference| format!(" ({reference})"));
     format!("the claim{with}{reference}")
 }
@@ -192,15 +192,15 @@ fn claim_words(claim: &Claim) -> String {
 /// When the maker's warranty of the fault's unit ends, as the site's visits recorded it.
 fn warranty_words(fault: FaultView<'_>) -> String {
     let units = fault.job.site.jobs().flat_map(|job| job.data().units.iter());
-    let ends = units.filter(|unit| unit.serial.is_some() && unit.serial == fault.fault.unit).filter_map(|unit| unit.warranty_until).last();
+    let ends =
+        units.filter(|unit| unit.serial.is_some() && unit.serial == fault.fault.unit).filter_map(|unit| unit.warranty_until).next_back();
     ends.map_or(String::new(), |ends| format!("; the warranty ends {ends}"))
 }
 
 fn check_claims_without_chase(job: JobView<'_>, report: &mut Report<'_>) {
     for (fault, claim) in waiting_claims(job).filter(|(_, claim)| claim.chase.is_none()) {
         let sent = claim.sent.map_or(String::new(), |sent| format!(", sent {sent}{},", ago(job.site.today, sent)));
-        let message =
-            format!("{}: {}{sent} has no answer and no day to chase it{}", fault.name(), claim_words(claim), warranty_words(fault));
+        let message = format!("{}{}{sent} has no answer and no day to chase it{}", fault.lead(), claim_words(claim), warranty_words(fault));
         report.raise(job.place(fault.path("claim").at("chase")), message).subject(fault.id());
     }
 }
@@ -209,7 +209,7 @@ fn check_claims_gone_by(job: JobView<'_>, report: &mut Report<'_>) {
     for (fault, claim) in waiting_claims(job) {
         let Some(chase) = claim.chase.filter(|chase| *chase < job.site.today) else { continue };
         let gone = ago(job.site.today, chase);
-        let message = format!("{}: {} was to be chased by {chase}{gone}{}", fault.name(), claim_words(claim), warranty_words(fault));
+        let message = format!("{}{} was to be chased by {chase}{gone}{}", fault.lead(), claim_words(claim), warranty_words(fault));
         report.raise(job.place(fault.path("claim").at("chase")), message).subject(fault.id());
     }
 }
@@ -220,9 +220,8 @@ fn check_promises(job: JobView<'_>, report: &mut Report<'_>) {
         if job.has_hole(&path!["follow_ups", index, "done"]) {
             continue;
         }
-        let what = promise.what.as_deref().unwrap_or("a promise");
-        let with = promise.with.as_deref().map_or(String::new(), |with| format!(" (with {with})"));
-        let message = format!("{what}{with}: was due {due}{}, and is not done", ago(job.site.today, due));
+        let with = promise.with.as_deref().map_or(String::new(), |with| format!(" with {with}"));
+        let message = format!("promised{with} for {due}{}, and not done", ago(job.site.today, due));
         report.raise(job.place(path!["follow_ups", index, "due"]), message).subject(promise.what.as_deref().unwrap_or_default());
     }
 }
@@ -242,7 +241,7 @@ fn check_tasks(site: &SiteView<'_>, report: &mut Report<'_>) {
             && *by < site.today
         {
             let text = task.text.split("(by ").next().unwrap_or_default().trim();
-            report.raise(place, format!("{text}: was due {by}{}, and its box is open", ago(site.today, *by))).subject(text);
+            report.raise(place, format!("was due {by}{}, and its box is open", ago(site.today, *by))).subject(text);
         }
     }
 }
@@ -253,7 +252,7 @@ fn check_task_dates(site: &SiteView<'_>, report: &mut Report<'_>) {
             && by.contains(|letter: char| letter.is_ascii_digit())
         {
             let text = task.text.split("(by ").next().unwrap_or_default().trim();
-            report.raise(place, format!("{text}: \"{by}\" is not a date")).subject(text);
+            report.raise(place, format!("\"{by}\" is not a date")).subject(text);
         }
     }
 }

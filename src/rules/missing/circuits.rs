@@ -85,14 +85,26 @@ pub const TORQUE_NOT_RECORDED: Rule = Rule {
     check: Check::Job(check_joints),
 };
 
-/// Whether this visit or an earlier one says something of the circuit, readably or not.
-fn is_said(circuit: CircuitView<'_>, key: &'static str, part: Option<&'static str>, said: fn(&Circuit) -> bool) -> bool {
-    let at = |circuit: CircuitView<'_>| {
-        let path = circuit.path().at(key);
-        part.map_or(path.clone(), |part| path.at(part))
+/// Where a certificate or report sets down what a circuit is made of.
+const SCHEDULE: &str = "BS 7671:2018+A2:2022 Appendix 6, schedule of circuit details";
+
+/// Whether this visit or an earlier one says something at `key` of the circuit, readably or not.
+fn is_said(circuit: CircuitView<'_>, key: FieldPath, said: fn(&Circuit) -> bool) -> bool {
+    let here = |circuit: CircuitView<'_>| {
+        let path = || circuit.path().steps().iter().chain(key.steps()).cloned().collect();
+        said(circuit.circuit) || has_hole(circuit.job.record, &path())
     };
-    let here = |circuit: CircuitView<'_>| said(circuit.circuit) || has_hole(circuit.job.record, &at(circuit));
     here(circuit) || circuit.previous().any(here)
+}
+
+/// Notes a key of a circuit's `ocpd`, `cable` or `rcd` as missing unless this visit or an earlier one has it.
+macro_rules! need {
+    ($gaps:ident, $circuit:ident, $whole:ident . $part:ident = $key:literal, $words:literal, $is_there:path) => {
+        let there = is_said($circuit, path![stringify!($whole), $key], |circuit| {
+            circuit.$whole.as_ref().is_some_and(|whole| $is_there(&whole.$part))
+        });
+        $gaps.need(there, $circuit.path().at(stringify!($whole)).at($key), $words);
+    };
 }
 
 /// Whether this is the first visit at which the facts are needed: each gap is told once.
@@ -108,22 +120,12 @@ fn check_circuit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let mut gaps = Gaps::of(circuit.job.record);
     gaps.need(says(&circuit.circuit.id), circuit.path().at("id"), "id");
     if is_first(circuit, needs) {
-        gaps.need(is_said(circuit, "use", None, |circuit| circuit.usage.is_some()), circuit.path().at("use"), "use");
+        gaps.need(is_said(circuit, path!["use"], |circuit| circuit.usage.is_some()), circuit.path().at("use"), "use");
         if circuit.is_new() {
             gaps.need(says(&circuit.circuit.serves), circuit.path().at("serves"), "what it serves");
         }
     }
-    let name = name(circuit);
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} of {name} {are} missing"));
-}
-
-/// A circuit by its id, or by its place in the list when it has none.
-fn name(circuit: CircuitView<'_>) -> String {
-    match circuit.id() {
-        "" => format!("circuit {} of the list", circuit.index + 1),
-        id => id.to_owned(),
-    }
+    gaps.raise(report, "BS 7671:2018+A2:2022 Reg 514.9.1", |list| format!("of this circuit, {list} missing"));
 }
 
 fn check_device(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -135,26 +137,16 @@ fn check_device(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         return;
     }
     let mut gaps = Gaps::of(circuit.job.record);
-    let at = |key: &'static str| circuit.path().at("ocpd").at(key);
-    let standard = is_said(circuit, "ocpd", Some("standard"), |circuit| circuit.ocpd.as_ref().is_some_and(|ocpd| says(&ocpd.standard)));
-    gaps.need(standard, at("standard"), "standard");
-    let breaker = circuit
-        .ocpd()
-        .and_then(|ocpd| DeviceStandard::parse(ocpd.value.standard.as_deref()?))
-        .is_some_and(|standard| matches!(standard, DeviceStandard::Bs60898 | DeviceStandard::Bs61009 | DeviceStandard::Bs3871));
-    if breaker {
-        let curve = is_said(circuit, "ocpd", Some("curve"), |circuit| circuit.ocpd.as_ref().is_some_and(|ocpd| says(&ocpd.curve)));
-        gaps.need(curve, at("curve"), "curve");
+    need!(gaps, circuit, ocpd.standard = "standard", "standard", says);
+    let standard = circuit.ocpd().and_then(|ocpd| DeviceStandard::parse(ocpd.value.standard.as_deref()?));
+    if matches!(standard, Some(DeviceStandard::Bs60898 | DeviceStandard::Bs61009 | DeviceStandard::Bs3871)) {
+        need!(gaps, circuit, ocpd.curve = "curve", "curve", says);
     }
-    let rating = is_said(circuit, "ocpd", Some("rating_a"), |circuit| circuit.ocpd.as_ref().is_some_and(|ocpd| ocpd.rating_a.is_some()));
-    gaps.need(rating, at("rating_a"), "rating");
+    need!(gaps, circuit, ocpd.rating_a = "rating_a", "rating", Option::is_some);
     if circuit.is_new() {
-        let there =
-            is_said(circuit, "ocpd", Some("breaking_ka"), |circuit| circuit.ocpd.as_ref().is_some_and(|ocpd| ocpd.breaking_ka.is_some()));
-        gaps.need(there, at("breaking_ka"), "breaking capacity");
+        need!(gaps, circuit, ocpd.breaking_ka = "breaking_ka", "breaking capacity", Option::is_some);
     }
-    let (id, are) = (circuit.id(), gaps.are());
-    gaps.raise(report, |list| format!("{list} of the overcurrent device of {id} {are} missing: its loop cannot be judged"));
+    gaps.raise(report, SCHEDULE, |list| format!("of the overcurrent device, {list} missing: the circuit cannot be judged by it"));
 }
 
 fn check_cable(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -162,28 +154,16 @@ fn check_cable(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         return;
     }
     let mut gaps = Gaps::of(circuit.job.record);
-    let at = |key: &'static str| circuit.path().at("cable").at(key);
-    macro_rules! cable {
-        ($key:ident, $words:literal) => {
-            let there = is_said(circuit, "cable", Some(stringify!($key)), |circuit| {
-                circuit.cable.as_ref().is_some_and(|cable| cable.$key.is_some())
-            });
-            gaps.need(there, at(stringify!($key)), $words);
-        };
-    }
-    cable!(make_up, "make-up");
-    cable!(method, "method");
-    cable!(line_mm2, "line_mm2");
+    need!(gaps, circuit, cable.make_up = "make_up", "make-up", Option::is_some);
+    need!(gaps, circuit, cable.method = "method", "method", says);
+    need!(gaps, circuit, cable.line_mm2 = "line_mm2", "line_mm2", Option::is_some);
     if !circuit.cable().is_some_and(|cable| matches!(cable.value.cpc, Some(CpcKind::Armour | CpcKind::Conduit))) {
-        cable!(cpc_mm2, "cpc_mm2");
+        need!(gaps, circuit, cable.cpc_mm2 = "cpc_mm2", "cpc_mm2", Option::is_some);
     }
     if circuit.is_new() {
-        cable!(length_m, "length_m");
+        need!(gaps, circuit, cable.length_m = "length_m", "length_m", Option::is_some);
     }
-    let (id, are) = (circuit.id(), gaps.are());
-    if let Some(finding) = gaps.raise(report, |list| format!("{list} of the cable of {id} {are} missing: nobody can check it later")) {
-        finding.source("BS 7671:2018+A2:2022 Appendix 6, schedule of circuit details");
-    }
+    gaps.raise(report, SCHEDULE, |list| format!("of the cable, {list} missing: nobody can check it later"));
 }
 
 fn check_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -195,13 +175,9 @@ fn check_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         return;
     }
     let mut gaps = Gaps::of(circuit.job.record);
-    let at = |key: &'static str| -> FieldPath { circuit.path().at("rcd").at(key) };
-    let kind = is_said(circuit, "rcd", Some("type"), |circuit| circuit.rcd.as_ref().is_some_and(|rcd| rcd.kind.is_some()));
-    gaps.need(kind, at("type"), "type");
-    let trip = is_said(circuit, "rcd", Some("trip_ma"), |circuit| circuit.rcd.as_ref().is_some_and(|rcd| rcd.trip_ma.is_some()));
-    gaps.need(trip, at("trip_ma"), "trip current");
-    let (id, are) = (circuit.id(), gaps.are());
-    gaps.raise(report, |list| format!("{list} of the RCD of {id} {are} missing"));
+    need!(gaps, circuit, rcd.kind = "type", "type", Option::is_some);
+    need!(gaps, circuit, rcd.trip_ma = "trip_ma", "trip current", Option::is_some);
+    gaps.raise(report, SCHEDULE, |list| format!("of the RCD, {list} missing"));
 }
 
 fn check_joints(job: JobView<'_>, report: &mut Report<'_>) {
@@ -216,8 +192,7 @@ fn check_joints(job: JobView<'_>, report: &mut Report<'_>) {
         if joint.conductor == Some(Stranding::FineStranded) {
             gaps.need(joint.ferrule.is_some(), path!["joints", index, "ferrule"], "ferrule on the fine strands");
         }
-        let place = joint.place.as_deref().unwrap_or("this joint");
-        if let Some(finding) = gaps.raise(report, |list| format!("{place}: {list} not recorded")) {
+        if let Some(finding) = gaps.raise(report, "BS 7671:2018+A2:2022 Reg 526.1", |list| format!("of this joint, {list} not recorded")) {
             finding.subject(joint.place.as_deref().unwrap_or_default());
         }
     }

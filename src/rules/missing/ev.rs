@@ -20,7 +20,7 @@ pub const EV_FACTS_MISSING: Rule = Rule {
     good: Example::Keys(
         "circuits: [{id: main/1, rcd: {type: B, standard: BS EN 62423}, ev: {dc_detection: type-b}, readings: {rcd_dc_ms: ~}}]",
     ),
-    cure: "Write it under `ev`.",
+    cure: "Write it under `ev`: `mode`, `place`, `set_a`, `dc_detection`.",
     check: Check::Circuit(check_facts),
 };
 
@@ -130,8 +130,7 @@ fn check_facts(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if mode_3 && !type_b {
         gaps.need(has(|ev| ev.dc_detection.is_some()), at("dc_detection"), "where d.c. fault current is detected");
     }
-    let id = circuit.id();
-    gaps.raise(report, |list| format!("charging circuit {id}: {list} not recorded"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Section 722", |list| format!("of this charge point, {list} not recorded"));
 }
 
 fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -156,12 +155,9 @@ fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         OpenPen::NotNeeded => gaps.need(says(&ev.open_pen_why), at("open_pen_why"), "the reason"),
         OpenPen::Tt | OpenPen::Separated => {}
     }
-    let id = circuit.id();
-    if let Some(finding) = gaps.raise(report, |list| format!("{id}: open-PEN measure `{measure}`, but {list} not recorded")) {
-        finding
-            .grade(grade)
-            .source("BS 7671:2018+A2:2022 Reg 722.411.4.1")
-            .because(circuit.job.place(at("open_pen")), "the measure relied on");
+    let source = "BS 7671:2018+A2:2022 Reg 722.411.4.1";
+    if let Some(finding) = gaps.raise(report, source, |list| format!("open-PEN measure `{measure}`, but {list} not recorded")) {
+        finding.grade(grade).because(circuit.job.place(at("open_pen")), "the measure relied on");
     }
 }
 
@@ -172,9 +168,9 @@ fn check_earths_apart(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if ev.earths_apart_m.is_some() || has_hole(circuit.job.record, &path) {
         return;
     }
-    let message = format!("{}: a TT earth beside the {earthing} earth of the house, and their distance is not recorded", circuit.id());
+    let message = format!("a TT earth beside the {earthing} earth of the supply, and the distance between them is not recorded");
     let finding = report.raise(circuit.job.place(path), message);
-    finding.label("earths_apart_m is missing").source("BS 7671:2018+A2:2022 Reg 411.3.1.1");
+    finding.label("missing here").source("BS 7671:2018+A2:2022 Reg 411.3.1.1");
     finding.because(circuit.site().place(path!["supply", "earthing"]), "the other earth");
 }
 
@@ -185,8 +181,7 @@ fn check_load_limit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     gaps.need(limit.limit_a.is_some(), at("limit_a"), "the limit in amperes");
     gaps.need(limit.proved.is_some(), at("proved"), "the day it was proved");
     gaps.need(says(&limit.how), at("how"), "how it was proved");
-    let id = circuit.id();
-    gaps.raise(report, |list| format!("load limit of {id}: {list} not recorded"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Reg 722.311.201", |list| format!("of the load limit, {list} not recorded"));
 }
 
 fn check_smart(job: JobView<'_>, report: &mut Report<'_>) {
@@ -208,10 +203,10 @@ fn check_smart(job: JobView<'_>, report: &mut Report<'_>) {
         if !is_point || !sold_by_us || unit.smart_statement == Some(true) || has_hole(job.record, &path) {
             continue;
         }
-        let serial = unit.serial.as_deref().unwrap_or("without a serial");
-        let finding = report.raise(job.place(path), format!("charge point {serial}: no statement of compliance is recorded for it"));
+        let finding = report.raise(job.place(path), "this charge point was sold by us, and no statement of compliance is recorded for it");
         finding.subject(unit.serial.as_deref().unwrap_or_default()).source("SI 2021/1467 reg 13");
         if unit.supplied_by.is_none() {
+            finding.message = "no statement of compliance is recorded for this charge point, and nothing says who sold it".to_owned();
             finding
                 .grade(Grade::Doubt)
                 .help("Write who supplied it (`supplied_by`), and if it was us, `smart_statement: true` once it is held.");
@@ -226,8 +221,8 @@ fn check_labels(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         return;
     }
     let message = match ev.labelled {
-        Some(_) => format!("{} is not labelled", circuit.id()),
-        None => format!("nothing says that {} is labelled at the board and at the unit", circuit.id()),
+        Some(_) => "this charging circuit is not labelled",
+        None => "nothing says that this circuit is labelled at the board and at the unit",
     };
-    report.raise(circuit.job.place(path), message);
+    report.raise(circuit.job.place(path), message).source("BS 7671:2018+A2:2022 Section 514");
 }

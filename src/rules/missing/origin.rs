@@ -149,8 +149,7 @@ fn check_supply(site: &SiteView<'_>, report: &mut Report<'_>) {
     let mut gaps = Gaps::of(record);
     gaps.need(supply.earthing.is_some(), path!["supply", "earthing"], "the type of earthing");
     gaps.need(supply.phases.is_some(), path!["supply", "phases"], "the number of phases");
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} {are} missing from the supply of this site"));
+    gaps.raise(report, "BS 7671:2018+A2:2022 Appendix 6", |list| format!("{list} missing from the supply of this site"));
 }
 
 fn check_earthing(site: &SiteView<'_>, report: &mut Report<'_>) {
@@ -190,7 +189,7 @@ fn check_cutout(site: &SiteView<'_>, report: &mut Report<'_>) {
     let mut gaps = Gaps::of(record);
     gaps.need(cutout.is_some_and(|cutout| cutout.rating_a.is_some()), path!["supply", "cutout", "rating_a"], "its rating");
     gaps.need(shown_by.is_some(), path!["supply", "cutout", "shown_by"], "how it is known");
-    gaps.raise(report, |list| format!("cut-out fuse: {list} not recorded"));
+    gaps.raise(report, "common practice", |list| format!("of the cut-out fuse, {list} not recorded"));
 }
 
 fn check_bonding(site: &SiteView<'_>, report: &mut Report<'_>) {
@@ -211,10 +210,9 @@ fn check_bonding(site: &SiteView<'_>, report: &mut Report<'_>) {
         gaps.need(bond.service.is_some(), at("service"), "service");
         gaps.need(bond.mm2.is_some(), at("mm2"), "size");
         gaps.need(bond.reading_ohm.is_some(), at("reading_ohm"), "reading");
-        let service = bond.service.map_or("conductor", |service| service.as_str());
-        let are = gaps.are();
-        if let Some(finding) = gaps.raise(report, |list| format!("{list} of the main bonding ({service}) {are} missing")) {
-            finding.subject(service);
+        let source = "BS 7671:2018+A2:2022 Reg 411.3.1.2 and 643.2.1";
+        if let Some(finding) = gaps.raise(report, source, |list| format!("of this main bonding conductor, {list} missing")) {
+            finding.subject(bond.service.map_or("", |service| service.as_str()));
         }
     }
 }
@@ -226,11 +224,9 @@ fn check_boards(site: &SiteView<'_>, report: &mut Report<'_>) {
         gaps.need(says(&board.id), path!["boards", index, "id"], "id");
         gaps.need(says(&board.fed_from), path!["boards", index, "fed_from"], "what feeds it");
         let rating = board.main_switch.as_ref().is_some_and(|switch| switch.rating_a.is_some());
-        gaps.need(rating, path!["boards", index, "main_switch", "rating_a"], "rating of its main switch");
-        let id = board.id.as_deref().unwrap_or_default();
-        let name = if id.is_empty() { format!("board {} of the list", index + 1) } else { format!("board {id}") };
-        if let Some(finding) = gaps.raise(report, |list| format!("{name}: {list} not recorded")) {
-            finding.subject(id);
+        gaps.need(rating, path!["boards", index, "main_switch", "rating_a"], "the rating of its main switch");
+        if let Some(finding) = gaps.raise(report, "BS 7671:2018+A2:2022 Appendix 6", |list| format!("of this board, {list} missing")) {
+            finding.subject(board.id.as_deref().unwrap_or_default());
         }
     }
 }
@@ -255,13 +251,12 @@ fn check_origin(job: JobView<'_>, report: &mut Report<'_>) {
         gaps.need(has(|supply| supply.ipf_by.is_some()), path!["supply", "ipf_by"], "how Ipf was obtained");
     }
     gaps.need(has(|supply| supply.polarity.is_some()), path!["supply", "polarity"], "polarity of the supply");
-    let are = gaps.are();
-    let limited = job.is_kind(&[JobKind::Inspect]) && job.data().limitations.iter().any(|limit| says(&limit.why));
-    if let Some(finding) = gaps.raise(report, |list| format!("at the origin, {list} {are} missing")) {
-        finding.source("BS 7671:2018+A2:2022 Reg 643.7.3 and Appendix 6");
-        if limited {
-            finding.grade(Grade::Doubt).because(job.place(path!["limitations", 0]), "does a limitation cover the origin?");
-        }
+    let source = "BS 7671:2018+A2:2022 Reg 643.7.3 and Appendix 6";
+    let finding = gaps.raise(report, source, |list| format!("at the origin, {list} missing"));
+    // A limitation is in words; whether it covers the origin is for its reader to say.
+    let limitation = job.data().limitations.iter().position(|limit| says(&limit.why)).filter(|_| job.is_kind(&[JobKind::Inspect]));
+    if let (Some(finding), Some(index)) = (finding, limitation) {
+        finding.grade(Grade::Doubt).because(job.place(path!["limitations", index]), "does this limitation cover the origin?");
     }
 }
 
@@ -272,10 +267,10 @@ fn check_electrode(job: JobView<'_>, report: &mut Report<'_>) {
     let supply = job.data().supply.as_ref();
     let measured = supply.is_some_and(|supply| supply.electrode_ohm.is_some());
     let mut gaps = Gaps::of(job.record);
-    gaps.need(measured, path!["supply", "electrode_ohm"], "resistance");
+    gaps.need(measured, path!["supply", "electrode_ohm"], "the resistance");
     gaps.need(supply.is_some_and(|supply| supply.electrode_by.is_some()), path!["supply", "electrode_by"], "how it was measured");
-    if let Some(finding) = gaps.raise(report, |list| format!("earth electrode (TT): {list} not recorded")) {
-        finding.source("BS 7671:2018+A2:2022 Reg 643.7.2");
+    let source = "BS 7671:2018+A2:2022 Reg 643.7.2";
+    if let Some(finding) = gaps.raise(report, source, |list| format!("of the earth electrode, {list} not recorded")) {
         if measured {
             finding.grade(Grade::Doubt);
         }
@@ -296,11 +291,12 @@ fn check_board_readings(job: JobView<'_>, report: &mut Report<'_>) {
             continue;
         }
         let entry = job.data().boards.iter().enumerate().find(|(_, reading)| reading.id.as_deref() == Some(id));
+        let source = "BS 7671:2018+A2:2022 Appendix 6, schedule of test results (from memory)";
         let mut gaps = Gaps::of(job.record);
         let at = |key: &'static str| entry.map_or(path!["boards"], |(index, _)| path!["boards", index, key]);
         gaps.need(entry.is_some_and(|(_, reading)| reading.zdb_ohm.is_some()), at("zdb_ohm"), "loop (zdb_ohm)");
         gaps.need(entry.is_some_and(|(_, reading)| reading.ipf_ka.is_some()), at("ipf_ka"), "fault current (ipf_ka)");
-        if let Some(finding) = gaps.raise(report, |list| format!("board {id} is fed from {from}, and has no {list} of its own")) {
+        if let Some(finding) = gaps.raise(report, source, |list| format!("this board is fed from {from}, and of its own {list} missing")) {
             finding.subject(id);
         }
     }

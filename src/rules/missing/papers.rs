@@ -66,7 +66,7 @@ fn check_issued(job: JobView<'_>, report: &mut Report<'_>) {
     let owes = job.is_kind(&[JobKind::Install, JobKind::Alter, JobKind::Swap, JobKind::Inspect]);
     let path = path!["papers"];
     if job.data().status == Some(Status::Issued) && owes && job.data().papers.is_empty() && !has_hole(job.record, &path) {
-        report.raise(job.place(path), "this visit is issued, and no paper is recorded");
+        report.raise(job.place(path), "this visit is issued, and no paper is recorded").source("BS 7671:2018+A2:2022 Reg 644.1");
     }
 }
 
@@ -76,14 +76,12 @@ fn check_given(job: JobView<'_>, report: &mut Report<'_>) {
     }
     for (index, paper) in job.data().papers.iter().enumerate() {
         let mut gaps = Gaps::of(job.record);
-        gaps.need(says(&paper.given_to), path!["papers", index, "given_to"], "to whom");
-        gaps.need(paper.how.is_some(), path!["papers", index, "how"], "how");
-        gaps.need(paper.on.is_some(), path!["papers", index, "on"], "when");
-        let number = paper.number.as_deref().unwrap_or_default();
-        let name = [paper.kind.map_or("paper", |kind| kind.as_str()), number].join(" ");
-        let name = name.trim_end();
-        if let Some(finding) = gaps.raise(report, |list| format!("{name}: nothing says {list} it was given")) {
-            finding.subject(number);
+        gaps.need(says(&paper.given_to), path!["papers", index, "given_to"], "to whom it was given");
+        gaps.need(paper.how.is_some(), path!["papers", index, "how"], "how it was given");
+        gaps.need(paper.on.is_some(), path!["papers", index, "on"], "the day it was given");
+        let kind = paper.kind.map_or("paper", |kind| kind.as_str());
+        if let Some(finding) = gaps.raise(report, "BS 7671:2018+A2:2022 Reg 644.4", |list| format!("of this {kind}, {list} not recorded")) {
+            finding.subject(paper.number.as_deref().unwrap_or_default());
         }
     }
 }
@@ -116,6 +114,6 @@ fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
         Nation::Wales => "Building Regulations 2010 reg 20 and Schedule 4 (Wales)",
         _ => "Building Regulations 2010 reg 12(6A) and 20",
     };
-    let message = format!("{} is a new circuit in a home, {age} days old, and has no building control reference", new.id());
-    report.raise(job.place(path), message).source(source).because(new.place_of("new"), "new here");
+    let message = format!("a new circuit in a home, {age} days old, has no building control reference");
+    report.raise(job.place(path), message).subject(new.id()).source(source).because(new.place_of("new"), "new here");
 }

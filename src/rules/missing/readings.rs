@@ -1,13 +1,12 @@
 //! Readings that a circuit owes its record.
 
-use std::collections::BTreeSet;
-
 use super::super::view::{CircuitView, JobView};
 use super::super::{Check, Example, Family, Report, Rule};
 use super::{Gaps, edition, has_hole, listed, owes_all};
 use crate::book::FieldPath;
 use crate::finding::Grade;
 use crate::record::{DcDetection, Earthing, JobKind, OpenPen, ReadingKey, Use, ZsBy};
+use crate::tables::Edition;
 use crate::tables::required::{self, Asked, Owed, RcdRole, Work};
 
 /// An RCD whose trip current is at or below this gives additional protection, mA (BS 7671:2018 Reg 415.1.1).
@@ -74,7 +73,7 @@ pub const TT_RCD_NOT_TESTED: Rule = Rule {
     grade: Grade::Danger,
     title: "On TT earthing, an RCD that is the fault protection has no operating time",
     looks_at: "Circuits with an RCD on a TT supply, and charge points with a TT earth of their own, when they are new or reported on. Quiet for existing \
-               work with a reason in `not_taken`, for a shared RCD timed on another circuit, and where `gives_fault_protection: false` says that \
+               work with a reason in `not_taken` or a limitation that names it, for a shared RCD timed on another circuit, and where `gives_fault_protection: false` says that \
                another RCD does the work.",
     why: "On TT the loop is too high for a breaker or fuse. If the RCD does not trip, metalwork stays live after an earth fault.",
     sources: &["BS 7671:2018+A2:2022 Reg 411.5.3 and 643.7.3", "BS 7671:2008 to +A3:2015 Section 612"],
@@ -191,14 +190,12 @@ fn check_tt(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     }
     let is_tt = circuit.site().earthing() == Some(Earthing::Tt);
     let why = if is_tt { "the supply is TT" } else { "it is earthed by its own electrode" };
-    let id = circuit.id();
-    let message = format!("{id}: the RCD has no operating time, and it is the fault protection: {why}");
-    let edition = edition(circuit.job).map(|edition| edition.min(crate::tables::Edition::LAST_CONFIRMED).to_string());
+    let message = format!("the RCD is the fault protection ({why}) and has no operating time");
     let finding = report.raise(circuit.reading_place("rcd_ms"), message);
-    finding.label("rcd_ms is missing");
-    if let Some(edition) = edition {
-        let clause = if edition.contains("2018") { "Reg 411.5.3 and 643.7.3" } else { "Section 612" };
-        finding.source(format!("{edition} {clause}"));
+    finding.label("missing here");
+    if let Some(edition) = edition(circuit.job) {
+        let clause = if edition >= Edition::Y2018 { "Reg 411.5.3 and 643.7.3" } else { "Section 612" };
+        finding.source(format!("{} {clause}", edition.min(Edition::LAST_CONFIRMED)));
     }
     if is_tt {
         finding.because(circuit.site().place(crate::path!["supply", "earthing"]), "TT earthing");
@@ -217,20 +214,18 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
                     || reason(circuit, *key).is_some()
                     || has_hole(circuit.job.record, &path_of(circuit, "not_taken", *key))
             });
-            !spoken_of && !(tt_danger && rcd_time)
+            !(spoken_of || tt_danger && rcd_time)
         })
         .collect();
     let Some(first) = absent.iter().find(|owed| owed.required).or(absent.first()) else { return };
     let Some(key) = first.any_of.first() else { return };
     let words: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.words()).collect();
-    let new = if circuit.is_new() { "new " } else { "" };
-    let usage = circuit.usage().map_or("", |usage| usage.as_str());
+    let of = if circuit.job.is_kind(&[JobKind::Inspect]) { "the report of this circuit" } else { "this new circuit" };
     let message = match words.as_slice() {
-        [only] => format!("{only} is missing on {} ({new}{usage}): {}", circuit.id(), first.why),
-        many => format!("{} readings are missing on {} ({new}{usage}): {}", many.len(), circuit.id(), listed(many)),
+        [only] => format!("{of} lacks {only}: {}", first.why),
+        many => format!("{of} lacks {} readings: {}", many.len(), listed(many)),
     };
     let keys: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.as_str()).collect();
-    let sources: BTreeSet<&str> = absent.iter().map(|owed| owed.source.as_str()).collect();
     let all_excusable = absent.iter().all(|owed| owed.reason_will_do);
     let help = match (all_excusable, keys.len()) {
         (true, 1) => format!("Take it and write `{}`, or give the reason under `not_taken`.", listed(&keys)),
@@ -240,7 +235,7 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     };
     let by_rcd = absent.iter().any(|owed| matches!(owed.any_of, [ReadingKey::RcdMs | ReadingKey::Rcd5xMs | ReadingKey::RcdButton]));
     let finding = report.raise(circuit.reading_place(key.as_str()), message);
-    finding.help(help).label("missing here").source(sources.into_iter().collect::<Vec<_>>().join("; "));
+    finding.help(help).label("missing here").source(sources(&absent));
     if !first.required {
         finding.grade(Grade::Doubt);
     }
@@ -249,15 +244,36 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     }
 }
 
+/// The authorities for some readings, each edition named once: `BS 7671:2018+A2:2022 Reg 643.2.1, 643.3; IEC 62955:2018 9.9.2`.
+fn sources(owed: &[Owed]) -> String {
+    let mut grouped: Vec<(&str, Vec<&str>)> = Vec::new();
+    let cited: Vec<String> = owed.iter().map(Owed::source).collect();
+    for source in &cited {
+        let (text, clause) = source.split_once(" Reg ").unwrap_or((source, ""));
+        match grouped.iter_mut().find(|(known, clauses)| *known == text && clauses.is_empty() == clause.is_empty()) {
+            Some((_, clauses)) if clause.is_empty() || clauses.contains(&clause) => {}
+            Some((_, clauses)) => clauses.push(clause),
+            None => grouped.push((text, if clause.is_empty() { Vec::new() } else { vec![clause] })),
+        }
+    }
+    let text = |(text, clauses): &(&str, Vec<&str>)| {
+        if clauses.is_empty() { (*text).to_owned() } else { format!("{text} Reg {}", clauses.join(", ")) }
+    };
+    grouped.iter().map(text).collect::<Vec<_>>().join("; ")
+}
+
 fn check_skipped(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    if circuit.circuit.not_taken.is_empty() {
+        return;
+    }
     for owed in owed(circuit).iter().filter(|owed| !owed.reason_will_do) {
         if owed.any_of.iter().any(|key| is_there(circuit, *key)) {
             continue;
         }
         let given = owed.any_of.iter().find_map(|key| reason(circuit, *key).filter(|why| !why.is_empty()).map(|why| (key, why)));
         let Some((key, why)) = given else { continue };
-        let message = format!("{} of new circuit {} was not taken ({why}): {}", key.words(), circuit.id(), owed.why);
-        report.raise(circuit.job.place(path_of(circuit, "not_taken", *key)), message).label("new work").source(owed.source.as_str());
+        let message = format!("{} of this new circuit was not taken ({why}): {}", key.words(), owed.why);
+        report.raise(circuit.job.place(path_of(circuit, "not_taken", *key)), message).label("new work").source(owed.source());
     }
 }
 
@@ -266,7 +282,7 @@ fn check_reasons(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         return;
     }
     for (key, _) in circuit.circuit.not_taken.iter().filter(|(key, why)| why.trim().is_empty() && !key.is_in(circuit.readings())) {
-        let message = format!("{} of {} was not taken, and nothing says why", key.words(), circuit.id());
+        let message = format!("{} was not taken, and nothing says why", key.words());
         report.raise(circuit.job.place(path_of(circuit, "not_taken", *key)), message);
     }
 }
@@ -284,7 +300,5 @@ fn check_loop_mode(job: JobView<'_>, report: &mut Report<'_>) {
             gaps.need(readings.zs_mode.is_some(), circuit.path().at("readings").at("zs_mode"), circuit.id());
         }
     }
-    if let Some(finding) = gaps.raise(report, |list| format!("loop test mode not recorded for {list}, behind an RCD")) {
-        finding.label("zs_mode is missing");
-    }
+    gaps.raise(report, "common practice", |list| format!("behind an RCD, the loop test mode of {list} not recorded"));
 }

@@ -108,15 +108,14 @@ fn check_visit(job: JobView<'_>, report: &mut Report<'_>) {
     gaps.need(data.status.is_some(), path!["status"], "status");
     if job.is_finished() {
         if has_readings(job) {
-            gaps.need(data.dates.tested.is_some(), path!["dates", "tested"], "the day of the tests");
+            gaps.need(data.dates.tested.is_some(), path!["dates", "tested"], "the day of the tests (dates.tested)");
         }
         if job.is_kind(&[JobKind::Inspect]) {
             gaps.need(says(&data.extent), path!["extent"], "the extent of the report");
-            gaps.need(data.outcome.is_some(), path!["outcome"], "its outcome");
+            gaps.need(data.outcome.is_some(), path!["outcome"], "the outcome");
         }
     }
-    let are = gaps.are();
-    gaps.raise(report, |list| format!("{list} of this visit {are} missing"));
+    gaps.raise(report, "record format, version 1", |list| format!("of this visit, {list} missing"));
 }
 
 fn check_edition(job: JobView<'_>, report: &mut Report<'_>) {
@@ -124,7 +123,9 @@ fn check_edition(job: JobView<'_>, report: &mut Report<'_>) {
     if job.is_finished() && owes && !says(&job.data().regulations) {
         let day = job.day().map(crate::tables::Edition::in_force_on);
         let taken = day.map_or(String::new(), |edition| format!(": {edition} is taken, as in force on the day"));
-        report.raise(job.place(path!["regulations"]), format!("this visit cites no edition of BS 7671{taken}"));
+        report
+            .raise(job.place(path!["regulations"]), format!("this visit cites no edition of BS 7671{taken}"))
+            .source("BS 7671:2018+A2:2022 Appendix 6");
     }
 }
 
@@ -137,19 +138,22 @@ fn check_people(job: JobView<'_>, report: &mut Report<'_>) {
     let new_work = !job.is_kind(&[JobKind::Survey]) && data.circuits.iter().any(|circuit| circuit.new == Some(true));
     let mut gaps = Gaps::of(job.record);
     if certified || new_work {
-        gaps.need(says(&data.people.designed), path!["people", "designed"], "designed");
-        gaps.need(says(&data.people.built), path!["people", "built"], "built");
+        gaps.need(says(&data.people.designed), path!["people", "designed"], "the designer");
+        gaps.need(says(&data.people.built), path!["people", "built"], "the builder");
     }
     if certified || new_work || has_readings(job) || job.is_kind(&[JobKind::Inspect]) {
-        gaps.need(says(&data.people.tested), path!["people", "tested"], "tested");
+        gaps.need(says(&data.people.tested), path!["people", "tested"], "the tester");
     }
-    gaps.raise(report, |list| format!("nothing says who {list} it"));
+    let source = "BS 7671:2018+A2:2022 Appendix 6 and Reg 644.5";
+    gaps.raise(report, source, |list| format!("of this visit, {list} not named"));
 }
 
 fn check_instruments(job: JobView<'_>, report: &mut Report<'_>) {
     let path = path!["instruments"];
     if job.is_finished() && job.data().instruments.is_empty() && has_measurements(job) && !has_hole(job.record, &path) {
-        report.raise(job.place(path), "readings were taken at this visit, and no instrument is named");
+        report
+            .raise(job.place(path), "readings were taken at this visit, and no instrument is named")
+            .source("BS 7671:2018+A2:2022 Appendix 6, schedule of test results");
     }
 }
 
