@@ -1,5 +1,7 @@
 //! Every rule by its own examples and by its folder of cases.
 
+mod private;
+
 use std::collections::BTreeSet;
 
 use ampledger::rules::{self, Example};
