@@ -13,3 +13,4 @@ pub mod render;
 pub mod rules;
 pub mod schema;
 pub mod tables;
+pub mod wiring;

@@ -5,6 +5,10 @@
 //! amendments is cited from the last edition it was confirmed in. Figures of confidence [`Confidence::Memory`] were seen nowhere: a rule
 //! that rests on one asks and does not state.
 
+pub mod adiabatic;
+pub mod ampacity;
+pub mod conductors;
+pub mod demand;
 mod device;
 pub mod disconnection;
 mod edition;
@@ -12,9 +16,11 @@ pub mod electrode;
 pub mod insulation;
 pub mod intervals;
 mod load;
+pub mod pilot;
 pub mod rcd;
 pub mod ring;
 pub mod supply;
+pub mod voltdrop;
 pub mod zs;
 
 pub use device::DeviceStandard;
@@ -33,6 +39,21 @@ use table;
 /// What every table holds: its name, its rows and how well they are confirmed. For tests and for the manual.
 pub fn census() -> Vec<TableCensus> {
     vec![
+        adiabatic::FACTS.census(),
+        adiabatic::K.census(),
+        ampacity::AMBIENT.census(),
+        ampacity::FACTS.census(),
+        ampacity::GROUPING.census(),
+        ampacity::INSULATION.census(),
+        ampacity::RATINGS.census(),
+        conductors::ARMOUR.census(),
+        conductors::ARMOUR_AREA.census(),
+        conductors::CONDUCTORS.census(),
+        conductors::FACTORS.census(),
+        conductors::PAIRS.census(),
+        conductors::TEMPERATURE.census(),
+        demand::ALLOWANCES.census(),
+        demand::NETWORK.census(),
         device::RATINGS.census(),
         disconnection::SCOPE.census(),
         disconnection::TIMES.census(),
@@ -43,6 +64,9 @@ pub fn census() -> Vec<TableCensus> {
         insulation::MINIMUM.census(),
         intervals::INTERVALS.census(),
         intervals::RCD_BUTTON.census(),
+        pilot::DUTY.census(),
+        pilot::FACTS.census(),
+        pilot::STATES.census(),
         rcd::DC.census(),
         rcd::TESTS.census(),
         rcd::TIMES.census(),
@@ -51,6 +75,8 @@ pub fn census() -> Vec<TableCensus> {
         supply::BREAKING.census(),
         supply::FACTS.census(),
         supply::TRIP_BANDS.census(),
+        voltdrop::DROPS.census(),
+        voltdrop::LIMITS.census(),
         zs::MAXIMA.census(),
     ]
 }
