@@ -9,7 +9,7 @@ use super::{Check, Example, Family, Report, Rule};
 use crate::book::FieldPath;
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Date, JobKind, Nation, NoticeRoute, NoticeTo, PaperKind, Premises};
+use crate::record::{Date, JobKind, Nation, NoticeRoute, NoticeTo, PaperKind, Premises, Use};
 use crate::tables::Edition;
 
 /// The rules of this family.
@@ -105,8 +105,8 @@ const OPERATOR_TOLD_LATE: Rule = Rule {
     id: "network-operator-told-late",
     family: Family::Dates,
     grade: Grade::Breach,
-    title: "The network operator was told later than 28 days after installing",
-    looks_at: "Notices to the network operator by the notify route against the day of installation (of energising where no other is given). Quiet for the apply route, which has its own order, and where no notice is on record at all.",
+    title: "The network operator was told later than 28 days after installing, or has not been told by then",
+    looks_at: "Notices to the network operator by the notify route against the day of installation (of energising where no other is given). Where a new charging circuit has no notice to the operator at any visit, the days are counted to today. Quiet for the apply route, which has its own order, and for work that is not a charging circuit.",
     why: "Connect-and-notify is allowed on the condition that the notice follows within 28 days; the operator plans the street's supply by it.",
     sources: &["network operators' process for low carbon technologies: connect, then notify within 28 days of installation"],
     bad: Example::Keys(
@@ -368,6 +368,18 @@ fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
             let finding = report.raise(job.place(path!["notices", index, "sent"]), message);
             finding.subject("network-operator").label("sent").because(job.place(place.clone()), "installed");
         }
+    }
+    let to_operator =
+        |visit: JobView<'_>| visit.data().notices.iter().any(|notice| notice.to.is_none_or(|to| to == NoticeTo::NetworkOperator));
+    let charging = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev));
+    let days = job.site.today.days_since(installed);
+    if let Some(circuit) = charging.filter(|_| job.is_finished() && days > OPERATOR_DAYS)
+        && !job.site.jobs().any(to_operator)
+    {
+        let message = format!("no notice {days} days after installing {}; {OPERATOR_DAYS} are allowed", circuit.id());
+        let finding = report.raise(job.place(path!["notices"]), message);
+        finding.subject("network-operator").help("Send it today and write down the day and the reference.");
+        finding.because(job.place(place), "installed");
     }
 }
 

@@ -5,10 +5,11 @@ use super::view::{BookView, CircuitView, JobView};
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{CheckResult, Date, Instrument, Joint, Reading, Readings, Reads, SupplyBy, ZsBy};
+use crate::record::{CheckResult, Date, Instrument, Joint, LengthBy, Reading, Readings, Reads, SupplyBy, ZsBy};
+use crate::wiring::resistance::{self, Coefficient, Protective, Run};
 
 /// The rules of this family.
-pub const RULES: &[&Rule] = &[&OUT_OF_CALIBRATION, &NEVER_CHECKED, &RETIRED_IN_USE, &FAILED_CHECK, &LOOP_MODE];
+pub const RULES: &[&Rule] = &[&OUT_OF_CALIBRATION, &NEVER_CHECKED, &RETIRED_IN_USE, &FAILED_CHECK, &LEADS_NOT_NULLED];
 
 const OUT_OF_CALIBRATION: Rule = Rule {
     id: "instrument-out-of-calibration",
@@ -70,19 +71,37 @@ const FAILED_CHECK: Rule = Rule {
     check: Check::Book(check_failed),
 };
 
-const LOOP_MODE: Rule = Rule {
-    id: "loop-mode-not-recorded",
+const LEADS_NOT_NULLED: Rule = Rule {
+    id: "leads-not-nulled",
     family: Family::Instruments,
-    grade: Grade::Tidy,
-    title: "A loop reading behind an RCD does not say in which mode it was taken",
-    looks_at: "A measured Zs on a circuit with an RCD at a finished visit. Quiet when Zs was calculated, could not be taken, or the circuit has no RCD on record.",
-    why: "A low-current reading that spares the RCD can read some tenths of an ohm high; the next reader cannot tell a worse joint from another mode.",
-    sources: &["common practice"],
-    bad: Example::Keys("circuits: [{id: main/2, readings: {zs_mode: ~}}]"),
-    good: Example::Keys("circuits: [{id: main/2, readings: {zs_mode: ~, zs_by: calculated}}]"),
-    cure: "Add `zs_mode: no-trip` or `zs_mode: high-current`.",
-    check: Check::Circuit(check_mode),
+    grade: Grade::Doubt,
+    title: "R1+R2 reads the same amount too high on every circuit",
+    looks_at: "Visits with three circuits or more whose R1+R2 can be worked out from a measured length and copper cores of an unarmoured cable: every reading 0.10 ohm or more over it, and by nearly the same amount while the lengths differ. Quiet for estimated lengths, for armour and conduit, and where the excess grows with the length.",
+    why: "A bad joint or a wrong length is one circuit's; the same excess on all of them is in the test leads or a clip.",
+    sources: &[
+        "IEC 60228 Table 1 and Table 2 (conductor resistance at 20 C)",
+        "common practice: 0.10 ohm is a threshold of this program's own",
+    ],
+    bad: Example::Keys(OFFSET),
+    good: Example::Keys(NO_OFFSET),
+    cure: "Null the leads and read one circuit again: if it falls by that amount, correct or repeat the others.",
+    check: Check::Job(check_offset),
 };
+
+/// Three lights on 1.5/1.0 of 20, 24 and 28 m.
+macro_rules! three_lights {
+    ($a:literal, $b:literal, $c:literal, $za:literal, $zb:literal, $zc:literal) => {
+        concat!(
+            "sites/elm-row/site.md: {boards: [{id: main, ways: 4}]}\ncircuits:\n",
+            "- {id: main/2, cable: {length_m: 20}, readings: {r1_r2_ohm: ", $a, ", zs_ohm: ", $za, "}}\n",
+            "- {id: main/3, serves: light in the porch, use: lighting, new: true, design_a: 1, ocpd: {standard: BS EN 61009-1, curve: B, rating_a: 6, breaking_ka: 10, poles: 1, maker: M1}, rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/3}, cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: 24, length_by: measured, method: C, ambient_c: 30, grouped: 1, insulation_mm: 0}, readings: {r1_r2_ohm: ", $b, ", ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: ", $zb, ", zs_by: measured, zs_mode: no-trip, rcd_ms: 28, rcd_button: works}}\n",
+            "- {id: main/4, serves: light in the loft, use: lighting, new: true, design_a: 1, ocpd: {standard: BS EN 61009-1, curve: B, rating_a: 6, breaking_ka: 10, poles: 1, maker: M1}, rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/4}, cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: 28, length_by: measured, method: C, ambient_c: 30, grouped: 1, insulation_mm: 0}, readings: {r1_r2_ohm: ", $c, ", ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: ", $zc, ", zs_by: measured, zs_mode: no-trip, rcd_ms: 26, rcd_button: works}}\n",
+        )
+    };
+}
+
+const OFFSET: &str = three_lights!("0.81", "0.93", "1.05", "1.03", "1.10", "1.22");
+const NO_OFFSET: &str = three_lights!("0.61", "0.74", "0.85", "0.83", "0.91", "1.06");
 
 /// The readings of a circuit that an instrument for `reads` takes; everything where the register does not say what it reads.
 fn circuit_readings<'a>(readings: &'a Readings, reads: &[Reads]) -> impl Iterator<Item = &'a Reading> {
@@ -301,11 +320,40 @@ fn check_failed(view: BookView<'_>, report: &mut Report<'_>) {
     }
 }
 
-fn check_mode(circuit: CircuitView<'_>, report: &mut Report<'_>) {
-    let readings = circuit.readings();
-    let measured = readings.zs_ohm.is_some() && readings.zs_by != Some(ZsBy::Calculated);
-    let Some(rcd) = circuit.rcd().filter(|_| measured && readings.zs_mode.is_none() && circuit.job.is_finished()) else { return };
-    let zs = readings.zs_ohm.map_or(String::new(), |zs| zs.to_string());
-    let finding = report.raise(circuit.reading_place("zs_mode"), format!("Zs {zs} ohm behind an RCD, and not in which loop-test mode"));
-    finding.because(rcd.place(circuit.site()), "the RCD");
+/// Excess of R1+R2 over its length that is no scatter, ohm. A threshold of this program's own.
+const OFFSET_OHM: f64 = 0.10;
+/// Circuits that must agree on it.
+const OFFSET_CIRCUITS: usize = 3;
+
+fn check_offset(job: JobView<'_>, report: &mut Report<'_>) {
+    // Expected and read, of each circuit where both are sure.
+    let mut pairs: Vec<(CircuitView<'_>, f64, f64)> = Vec::new();
+    for circuit in job.circuits() {
+        let Some(read) = circuit.readings().r1_r2_ohm.and_then(|reading| reading.exact()) else { continue };
+        let Some(cable) = circuit.cable().map(|cable| cable.value).filter(|cable| cable.length_by == Some(LengthBy::Measured)) else {
+            continue;
+        };
+        let Some(run) = Run::of(cable).filter(|run| matches!(run.protective, Protective::Core { .. })) else { continue };
+        if run.with_armour(cable).is_some() {
+            continue;
+        }
+        if let Ok(expected) = resistance::r1_r2(&run, 20.0, Coefficient::Tables) {
+            pairs.push((circuit, expected.value, read));
+        }
+    }
+    let excess = |pair: &(CircuitView<'_>, f64, f64)| pair.2 - pair.1;
+    let range = |values: &mut dyn Iterator<Item = f64>| {
+        values.fold((f64::INFINITY, f64::NEG_INFINITY), |(least, most), value| (least.min(value), most.max(value)))
+    };
+    let (least, most) = range(&mut pairs.iter().map(excess));
+    let (shortest, longest) = range(&mut pairs.iter().map(|pair| pair.1));
+    // Lengths that are nearly one cannot tell an amount that is added from one that grows with the length.
+    let agree = most - least <= (least / 3.0).max(0.05) && longest - shortest >= least.max(OFFSET_OHM);
+    let Some((first, _, _)) = pairs.first().filter(|_| pairs.len() >= OFFSET_CIRCUITS && least >= OFFSET_OHM && agree) else { return };
+    let message =
+        format!("R1+R2 on all {} circuits reads {least:.2} to {most:.2} ohm over what the lengths give: are the leads in it?", pairs.len());
+    let finding = report.raise(first.reading_place("r1_r2_ohm"), message);
+    for (circuit, expected, read) in &pairs {
+        finding.because(circuit.reading_place("r1_r2_ohm"), format!("{}: {read:.2} read, about {expected:.2} expected", circuit.id()));
+    }
 }
