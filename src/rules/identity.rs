@@ -184,7 +184,7 @@ fn check_placeholders(job: JobView<'_>, report: &mut Report<'_>) {
     }
     for (index, unit) in job.data().units.iter().enumerate().filter(|(_, unit)| unit.event != Some(UnitEvent::Removed)) {
         if let Some(serial) = unit.serial.as_deref().filter(|serial| is_placeholder(serial, unit.model.as_deref())) {
-            let message = format!("this is no serial: a recall will not find the unit");
+            let message = "this is no serial: a recall will not find the unit";
             report.raise(job.place(path!["units", index, "serial"]), message).subject(serial);
         }
     }
