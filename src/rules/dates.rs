@@ -92,7 +92,7 @@ const EDITION_OUT_OF_DATE: Rule = Rule {
     family: Family::Dates,
     grade: Grade::Breach,
     title: "The edition cited was withdrawn before the work was designed, or published after it was tested",
-    looks_at: "The edition a finished visit cites, against the day of design for new work (of the tests where none is given, and for inspections and calls). Quiet during the months when two editions may be used, and for work designed before the older one was withdrawn.",
+    looks_at: "The edition a finished visit cites, against the day of design for new work (of the tests where none is given, and for inspections and calls). An 18th Edition cited without its amendment is a tidy. Quiet during the months when two editions may be used, for work designed before the older one was withdrawn, and about which amendment of the 17th is meant.",
     why: "The paper certifies to a text that did not apply; its limits and its tests may be other ones.",
     sources: &["BS 7671, dates of publication and withdrawal of each edition"],
     bad: Example::Keys("regulations: BS 7671:2018+A2:2022"),
@@ -200,10 +200,10 @@ const TOO_MANY_IN_A_DAY: Rule = Rule {
     why: "Four reports a day is what reviewers name as the warning sign.",
     sources: &["common practice: three reports of eight circuits, and twelve hours, are thresholds of this program's own"],
     bad: inspection!(
-        "circuits: [{id: main/1, new: ~}, {id: main/2, new: ~}]\nminutes_on_site: 400\nsites/elm-row/2026-11-02-annexe.md: {record: job, kind: inspect, status: complete, title: Light in the annexe, regulations: BS 7671:2018+A4:2026, dates: {tested: 2026-11-02}, people: {tested: jd}, instruments: [mft-1], supply: {ze_ohm: 0.19, ze_by: measured, ipf_ka: 1.2, ipf_by: measured, max_demand_a: 57, polarity: correct}, minutes_on_site: 400, outcome: satisfactory, extent: the light in the annexe, circuits: [{id: main/2, readings: {r1_r2_ohm: 0.45, ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: 0.66, zs_by: measured, zs_mode: no-trip, rcd_ms: 29, rcd_button: works}}], papers: [{kind: condition-report, number: \"LE-0141\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}], next_inspection: 2036-11-02}"
+        "circuits: [{id: main/1, new: ~}, {id: main/2, new: ~}]\nminutes_on_site: 400\nsites/elm-row/2026-11-02-yard.md: {record: job, kind: inspect, status: complete, title: Light in the yard, regulations: BS 7671:2018+A4:2026, dates: {tested: 2026-11-02}, people: {tested: jd}, instruments: [mft-1], supply: {ze_ohm: 0.19, ze_by: measured, ipf_ka: 1.2, ipf_by: measured, max_demand_a: 57, polarity: correct}, minutes_on_site: 400, outcome: satisfactory, extent: the light in the yard, circuits: [{id: main/2, readings: {r1_r2_ohm: 0.45, ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: 0.66, zs_by: measured, zs_mode: no-trip, rcd_ms: 29, rcd_button: works}}], papers: [{kind: condition-report, number: \"LE-0141\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}], next_inspection: 2036-11-02}"
     ),
     good: inspection!(
-        "circuits: [{id: main/1, new: ~}, {id: main/2, new: ~}]\nminutes_on_site: 200\nsites/elm-row/2026-11-02-annexe.md: {record: job, kind: inspect, status: complete, title: Light in the annexe, regulations: BS 7671:2018+A4:2026, dates: {tested: 2026-11-02}, people: {tested: jd}, instruments: [mft-1], supply: {ze_ohm: 0.19, ze_by: measured, ipf_ka: 1.2, ipf_by: measured, max_demand_a: 57, polarity: correct}, minutes_on_site: 40, outcome: satisfactory, extent: the light in the annexe, circuits: [{id: main/2, readings: {r1_r2_ohm: 0.45, ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: 0.66, zs_by: measured, zs_mode: no-trip, rcd_ms: 29, rcd_button: works}}], papers: [{kind: condition-report, number: \"LE-0141\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}], next_inspection: 2036-11-02}"
+        "circuits: [{id: main/1, new: ~}, {id: main/2, new: ~}]\nminutes_on_site: 200\nsites/elm-row/2026-11-02-yard.md: {record: job, kind: inspect, status: complete, title: Light in the yard, regulations: BS 7671:2018+A4:2026, dates: {tested: 2026-11-02}, people: {tested: jd}, instruments: [mft-1], supply: {ze_ohm: 0.19, ze_by: measured, ipf_ka: 1.2, ipf_by: measured, max_demand_a: 57, polarity: correct}, minutes_on_site: 40, outcome: satisfactory, extent: the light in the yard, circuits: [{id: main/2, readings: {r1_r2_ohm: 0.45, ir_test_v: 500, ir_live_live_mohm: \">999\", ir_live_earth_mohm: \">999\", ir_with_unit: false, polarity: correct, zs_ohm: 0.66, zs_by: measured, zs_mode: no-trip, rcd_ms: 29, rcd_button: works}}], papers: [{kind: condition-report, number: \"LE-0141\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}], next_inspection: 2036-11-02}"
     ),
     cure: "Correct the dates or name the testers; if it was so, say in the answer how.",
     check: Check::Book(check_many),
@@ -333,16 +333,33 @@ fn check_edition(job: JobView<'_>, report: &mut Report<'_>) {
     let tested = dates.tested.unwrap_or(day);
     let key = if did == "designed" { path!["dates", "designed"] } else { path!["dates", "tested"] };
     let place = job.place(path!["regulations"]);
+    let now = Edition::in_force_on(day);
     if let Some(withdrawn) = edition.withdrawn().filter(|withdrawn| *withdrawn <= day) {
+        let same = of_one_number(edition, now);
+        // The amendments of the 17th ran into one another, and their dates are partly from memory.
+        if same && edition < Edition::Y2018 {
+            return;
+        }
+        if same && edition == Edition::Y2018 {
+            let message = format!("{text} is cited without its amendment; in force on {day} was {now}");
+            report.raise(place, message).grade(Grade::Tidy).help(format!("If that is the text it was made to, write {now}."));
+            return;
+        }
         let message = format!("{text} was withdrawn on {withdrawn}, and this was {did} on {day}");
-        let now = Edition::in_force_on(day);
         let finding = report.raise(place, message);
         finding.help(format!("In force that day: {now}. Cite the edition the work was designed to, with the day of its design."));
         finding.because(job.place(key), did);
     } else if let Some(published) = edition.published().filter(|published| *published > tested) {
         let message = format!("{text} was published on {published}, after these tests of {tested}");
-        report.raise(place, message).because(job.place(path!["dates", "tested"]), "tested");
+        let grade = if edition < Edition::Y2018 { Grade::Doubt } else { Grade::Breach };
+        report.raise(place, message).grade(grade).because(job.place(path!["dates", "tested"]), "tested");
     }
+}
+
+/// Whether two texts are of one edition by its number: the 16th, the 17th or the 18th.
+fn of_one_number(a: Edition, b: Edition) -> bool {
+    let number = |edition: Edition| if edition >= Edition::Y2018 { 18 } else { 16 + u8::from(edition >= Edition::Y2008) };
+    number(a) == number(b)
 }
 
 /// The day on which the work was there: installed, else energised, else the visit.
