@@ -249,24 +249,22 @@ fn check_last_time(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 fn check_serials(view: BookView<'_>, report: &mut Report<'_>) {
-    let mut places: HashMap<u64, Vec<(usize, SerialFact)>> = HashMap::new();
-    for (site, facts) in view.facts.iter().enumerate() {
-        for fact in &facts.serials {
-            places.entry(fact.serial).or_default().push((site, *fact));
+    let of_sites = view.facts.iter().enumerate();
+    let mut places: Vec<(usize, SerialFact)> =
+        of_sites.flat_map(|(site, facts)| facts.serials.iter().map(move |fact| (site, *fact))).collect();
+    places.sort_unstable_by_key(|(site, fact)| (fact.serial, *site, fact.spot));
+    let mut pairs = Vec::new();
+    for group in places.chunk_by(|a, b| a.1.serial == b.1.serial) {
+        for (later, (site, fact)) in group.iter().enumerate().skip(1) {
+            let alike = |(_, other): &&(usize, SerialFact)| fact.model == 0 || other.model == 0 || fact.model == other.model;
+            if let Some((other_site, other)) = group[..later].iter().find(alike) {
+                pairs.push(((*site, fact.spot), (*other_site, other.spot)));
+            }
         }
     }
-    let mut twice: Vec<Vec<(usize, SerialFact)>> = places.into_values().filter(|places| places.len() > 1).collect();
-    twice.sort_by_key(|places| places.first().map(|(site, fact)| (*site, fact.spot)));
-    for places in twice {
-        let mut before: Vec<&(usize, SerialFact)> = Vec::new();
-        for place in &places {
-            let (site, fact) = place;
-            let alike = |other: &&&(usize, SerialFact)| fact.model == 0 || other.1.model == 0 || fact.model == other.1.model;
-            if let Some((other_site, other)) = before.iter().find(alike).copied() {
-                tell_serial(view, (*site, fact.spot), (*other_site, other.spot), report);
-            }
-            before.push(place);
-        }
+    pairs.sort_unstable();
+    for (here, there) in pairs {
+        tell_serial(view, here, there, report);
     }
 }
 
@@ -299,15 +297,13 @@ fn tell_serial(view: BookView<'_>, here: (usize, Spot), there: (usize, Spot), re
 type Visit = (usize, u32);
 
 fn check_runs(view: BookView<'_>, report: &mut Report<'_>) {
-    let mut by_readings: HashMap<u64, Vec<(usize, RunFact)>> = HashMap::new();
-    for (site, facts) in view.facts.iter().enumerate() {
-        for fact in &facts.runs {
-            by_readings.entry(fact.readings).or_default().push((site, *fact));
-        }
-    }
+    let of_sites = view.facts.iter().enumerate();
+    let mut runs: Vec<(usize, RunFact)> = of_sites.flat_map(|(site, facts)| facts.runs.iter().map(move |fact| (site, *fact))).collect();
+    runs.sort_unstable_by_key(|(site, fact)| (fact.readings, *site, fact.spot));
     // By visit and the earlier visit it agrees with: the first run, and how many.
     let mut pairs: BTreeMap<(Visit, Visit), (Spot, Spot)> = BTreeMap::new();
-    for mut places in by_readings.into_values().filter(|places| places.len() > 1) {
+    for group in runs.chunk_by(|a, b| a.1.readings == b.1.readings).filter(|group| group.len() > 1) {
+        let mut places = group.to_vec();
         places.sort_by_key(|(site, fact)| (day_in_name(file_of(view.book, *site, fact.spot.job)).to_owned(), *site, fact.spot));
         let Some(((first_site, first), rest)) = places.split_first() else { continue };
         for (site, fact) in rest.iter().filter(|(site, _)| site != first_site) {

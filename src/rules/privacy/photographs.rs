@@ -7,7 +7,7 @@ use super::location;
 use crate::book::{FieldPath, SourceFile};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Access, JobKind, JointKind, Photographs, Use};
+use crate::record::{Access, Fault, JobKind, JointKind, Photographs, Symptom, Use};
 use crate::rules::view::{JobView, SiteView};
 use crate::rules::{Check, Example, Family, Report, Rule};
 
@@ -16,7 +16,7 @@ pub const MISSING: Rule = Rule {
     family: Family::Privacy,
     grade: Grade::Doubt,
     title: "The one picture that will be asked for is not there, and nothing says why",
-    looks_at: "Finished visits that install or swap a charge point, and joints that are covered or out of reach. Quiet when the visit names a photograph or one of its day is in the site's folder, when the text says why there is none, when the site allows none, and for maintenance-free joints.",
+    looks_at: "Finished visits that install or swap a charge point, and joints that are covered or out of reach. Quiet when the visit names a photograph or one of its day is in the site's folder, when the text says why there is none, when the site allows none, for maintenance-free joints, and for a unit with heat damage, which asks for its own.",
     why: "A terminal, a label or a joint that is covered cannot be photographed afterwards, and it is the first thing a maker, an insurer or the next electrician asks for.",
     sources: &["common practice"],
     bad: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: Charge point on the garage wall.}"),
@@ -139,7 +139,12 @@ fn check_missing(job: JobView<'_>, report: &mut Report<'_>) {
         circuit.usage() == Some(Use::Ev) && (circuit.is_new() || fitted)
     };
     let work = job.is_kind(&[JobKind::Install, JobKind::Alter, JobKind::Swap]);
-    if let Some(circuit) = job.circuits().find(|circuit| work && !has_picture && fits_unit(circuit)) {
+    // Heat damage asks for its own pictures; one missing thing is told once.
+    let heat = |id: &str| {
+        let hot = |fault: &Fault| fault.cut_back_mm.is_some() || matches!(fault.symptom, Some(Symptom::Heat | Symptom::BurningSmell));
+        job.data().faults.iter().any(|fault| fault.circuit.as_deref() == Some(id) && hot(fault))
+    };
+    if let Some(circuit) = job.circuits().find(|circuit| work && !has_picture && fits_unit(circuit) && !heat(circuit.id())) {
         let message = "a charge point, and no photograph of it or of its terminations";
         report.raise(circuit.place(), message).subject(circuit.id());
     }

@@ -349,14 +349,19 @@ const FIRE: [&str; 7] = ["smoke", "fire", "heat", "co", "monoxide", "detection",
 
 fn access_codes(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
+    // Lower case of ASCII alone keeps every byte where it is.
+    let lower = text.to_ascii_lowercase();
+    let speaks = |part: &str| LOCKED.iter().chain(&CODES).chain(&["key"]).any(|word| part.contains(word));
+    // Most records have none of these words; lines are looked at only where one does.
+    if !speaks(&lower) {
+        return hits;
+    }
     let mut start = 0;
-    for line in text.split_inclusive('\n') {
-        let lower = line.to_ascii_lowercase();
-        let speaks = LOCKED.iter().chain(&CODES).any(|word| lower.contains(word)) || lower.contains("key");
-        if speaks {
-            let words = words_of(&lower, start);
+    for line in lower.split_inclusive('\n') {
+        if speaks(line) {
+            let words = words_of(line, start);
             hits.extend(codes_in(&words));
-            hits.extend(hidden_key(&words, &lower));
+            hits.extend(hidden_key(&words, line));
         }
         start += line.len();
     }
