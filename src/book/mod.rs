@@ -4,6 +4,7 @@
 //! visits, since nearly everything that is said of a visit needs the visits before it and nothing of another site.
 
 mod body;
+mod contacts;
 mod decode;
 mod fault;
 mod holes;
@@ -25,6 +26,7 @@ use std::sync::Arc;
 use serde::de::DeserializeOwned;
 
 pub use body::{Body, Link, Task};
+pub use contacts::{CONTACTS_FILE, Contacts};
 pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use holes::Holes;
@@ -134,6 +136,8 @@ pub struct Book {
     pub recalls: BTreeMap<String, Record<Recall>>,
     /// Sites in order of their folders.
     pub sites: Vec<SiteFiles>,
+    /// The people behind the sites, held apart and never shown.
+    pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
 }
@@ -184,6 +188,7 @@ impl Book {
             instruments: read_register(root, &tree.instruments, &mut strays),
             models: read_register(root, &tree.models, &mut strays),
             recalls: read_register(root, &tree.recalls, &mut strays),
+            contacts: Contacts::read(root),
             root: root.to_owned(),
             settings,
             sites: tree.sites,

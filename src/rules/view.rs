@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::facts::SiteFacts;
 use crate::book::{Book, FieldPath, Record, SiteRecords};
 use crate::finding::Place;
 use crate::path;
@@ -15,6 +16,8 @@ use crate::tables::Edition;
 pub struct BookView<'a> {
     /// The book.
     pub book: &'a Book,
+    /// What rules across sites need of each site, in the order of the book's sites.
+    pub facts: &'a [SiteFacts],
     /// The day that dates are judged from.
     pub today: Date,
 }
