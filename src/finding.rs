@@ -30,7 +30,7 @@ impl Place {
 
     /// A value in a file that is no longer held in memory; it is read again if it must be shown.
     pub fn in_file_named(path: &str, field: FieldPath) -> Self {
-        let file = SourceFile { path: path.to_owned(), ..SourceFile::default() };
+        let file = SourceFile::unread(path.to_owned());
         Place { file: Arc::new(file), path: field, span: None }
     }
 }
@@ -68,15 +68,6 @@ pub struct Finding {
 }
 
 impl Finding {
-    /// The message, led by its subject unless it names it itself.
-    pub fn told(&self) -> String {
-        if self.subject.is_empty() || self.message.contains(&self.subject) {
-            self.message.clone()
-        } else {
-            format!("{}: {}", self.subject, self.message)
-        }
-    }
-
     /// What to do about it.
     pub fn help(&mut self, help: impl Into<String>) -> &mut Self {
         self.help = help.into();

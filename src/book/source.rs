@@ -1,6 +1,7 @@
 //! One file of the book as text, split into its front matter and its body.
 
 use std::ops::Range;
+use std::sync::OnceLock;
 
 use super::fault::{Fault, FaultKind};
 use super::mend::Mend;
@@ -18,6 +19,8 @@ pub struct SourceFile {
     pub body: Range<usize>,
     /// The reading copy of a damaged front matter.
     pub mended: Option<Mend>,
+    /// Where each line begins, once somebody has asked.
+    line_starts: OnceLock<Vec<usize>>,
 }
 
 impl SourceFile {
@@ -37,17 +40,28 @@ impl SourceFile {
         name.rsplit_once('.').map_or(name, |(stem, _)| stem)
     }
 
+    /// A file whose text is not in memory.
+    pub fn unread(path: String) -> Self {
+        SourceFile { path, ..SourceFile::default() }
+    }
+
     /// A whole file that is YAML without fences, such as `book.yaml`.
     pub fn yaml(path: String, text: String) -> Self {
         let front = 0..text.len();
         let body = text.len()..text.len();
-        SourceFile { path, text, front, body, mended: None }
+        SourceFile { path, text, front, body, ..SourceFile::default() }
     }
 
     /// A Markdown file: finds the fences, also when a phone has rewritten them.
     pub fn markdown(path: String, text: String, faults: &mut Vec<Fault>) -> Self {
         let (front, body) = split(&text, faults);
-        SourceFile { path, text, front, body, mended: None }
+        SourceFile { path, text, front, body, ..SourceFile::default() }
+    }
+
+    /// The first byte of each line.
+    pub fn line_starts(&self) -> &[usize] {
+        let find = || std::iter::once(0).chain(self.text.match_indices('\n').map(|(at, _)| at + 1)).collect();
+        self.line_starts.get_or_init(find)
     }
 }
 

@@ -30,7 +30,7 @@ const FOLDERS: [&str; 4] = ["sites", "instruments", "models", "recalls"];
 pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
     let mut tree = Tree::default();
     let mut stray = |path: String, kind: FaultKind| {
-        let source = Arc::new(SourceFile { path, ..SourceFile::default() });
+        let source = Arc::new(SourceFile::unread(path));
         strays.push(Stray { source, fault: Fault::at(kind, 0..0) });
     };
     for name in miswritten_folders(root) {

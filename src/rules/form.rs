@@ -6,6 +6,7 @@ use super::references::SAME_ID_TWICE;
 use super::{Check, Example, Family, Report, Rule, nearest};
 use crate::book::{Fault, FaultKind, FieldPath, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SETTINGS_FILE, SourceFile, Step, Syntax};
 use crate::finding::{Finding, Grade, Place};
+use crate::record::Job;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -331,6 +332,20 @@ pub fn tell_all<T>(record: &Record<T>, findings: &mut Vec<Finding>) {
     }
 }
 
+/// Tells of everything wrong with a visit's form; what is wrong within a circuit is about that circuit.
+pub fn tell_job(record: &Record<Job>, findings: &mut Vec<Finding>) {
+    let first = findings.len();
+    tell_all(record, findings);
+    for finding in &mut findings[first..] {
+        if let [Step::Key(list), Step::Index(index), ..] = finding.place.path.steps()
+            && list == "circuits"
+            && let Some(id) = record.data.circuits.get(*index).and_then(|circuit| circuit.id.as_deref())
+        {
+            finding.subject(id);
+        }
+    }
+}
+
 /// Turns one fault of form into a finding.
 pub fn tell(source: &Arc<SourceFile>, fault: &Fault, findings: &mut Vec<Finding>) {
     let Words { rule, message, help } = words(source, fault);
@@ -378,7 +393,7 @@ impl Words {
 }
 
 fn words(source: &SourceFile, fault: &Fault) -> Words {
-    let key = named(&fault.path);
+    let key = quoted(&named(&fault.path));
     match &fault.kind {
         FaultKind::Unreadable { why } => say(&FILE_UNREADABLE, format!("this file cannot be opened: {why}")),
         FaultKind::LinkLoop => say(&LINK_NOT_FOLLOWED, "this link leads nowhere, or back to a folder that it stands in"),
@@ -428,52 +443,59 @@ fn words(source: &SourceFile, fault: &Fault) -> Words {
         FaultKind::TabIndent => say(&INDENT_NOT_SPACES, "this line is indented with a tab"),
         FaultKind::TabAfterColon => say(&INDENT_NOT_SPACES, "a tab stands after the colon; some programs refuse it"),
         FaultKind::NoBreakSpace => say(&INDENT_NOT_SPACES, "a no-break space stands here: it looks like a space and is none"),
-        FaultKind::CurlyQuotes { text } => say(&CURLY_QUOTES, "this value stands in curly quotes").help(format!("Write \"{text}\".")),
+        FaultKind::CurlyQuotes { text } => {
+            say(&CURLY_QUOTES, "this value stands in curly quotes").help(format!("Write \"{}\".", quoted(text)))
+        }
         FaultKind::ColonInText { text } => say(&COLON_IN_TEXT, "this text has a colon in it and is not quoted")
-            .help(format!("Write \"{}\".", text.replace('\\', "\\\\").replace('"', "'"))),
+            .help(format!("Write \"{}\".", quoted(text).replace('\\', "\\\\").replace('"', "'"))),
         FaultKind::OffScaleUnquoted { text } => {
-            say(&OFF_SCALE_NOT_QUOTED, format!("{text} is not quoted")).help(format!("Write \"{text}\"."))
+            say(&OFF_SCALE_NOT_QUOTED, format!("{text} is not quoted")).help(format!("Write \"{}\".", quoted(text)))
         }
         FaultKind::LeadingZero { key, text } => {
             say(&LEADING_ZERO, format!("{text} begins with a nought and is not quoted")).help(zero_help(key, text))
         }
-        FaultKind::DuplicateKey { key, others: 0, .. } => say(&DUPLICATE_KEY, format!("{key} is given twice here")),
-        FaultKind::DuplicateKey { key, others, .. } => say(&DUPLICATE_KEY, format!("{key} and {others} more keys are given twice here"))
-            .help("If a new item begins here, begin its first line with `- `. Until then neither is judged."),
+        FaultKind::DuplicateKey { key, others: 0, .. } => say(&DUPLICATE_KEY, format!("{} is given twice here", quoted(key))),
+        FaultKind::DuplicateKey { key, others, .. } => {
+            say(&DUPLICATE_KEY, format!("{} and {others} more keys are given twice here", quoted(key)))
+                .help("If a new item begins here, begin its first line with `- `. Until then neither is judged.")
+        }
         FaultKind::UnknownKey { key, .. } if key == "<<" => {
             say(&UNKNOWN_KEY, "`<<` takes keys over from elsewhere, and records have no such key").help("Write the keys out here.")
         }
         FaultKind::UnknownKey { key, known } => {
             let help = nearest(key, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}?"));
-            say(&UNKNOWN_KEY, format!("`{key}` is no key that belongs here, so it is not read")).help(help.unwrap_or_default())
+            say(&UNKNOWN_KEY, format!("`{}` is no key that belongs here, so it is not read", quoted(key))).help(help.unwrap_or_default())
         }
         FaultKind::UnknownWord { word, known } => {
             let near = nearest(word, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}? "));
             let help = format!("{}{key} takes {}.", near.unwrap_or_default(), known.join(", "));
-            say(&UNKNOWN_WORD, format!("{key} does not take the word `{word}`")).help(help)
+            say(&UNKNOWN_WORD, format!("{key} does not take the word `{}`", quoted(word))).help(help)
         }
-        FaultKind::NotANumber { text } => say(&NOT_A_NUMBER, format!("{key} is `{text}`, not a plain number")).help(number_help(text)),
-        FaultKind::NotADate { text } => say(&NOT_A_DATE, format!("{key} is `{text}`, not a date")).help(date_help(text)),
+        FaultKind::NotANumber { text } => {
+            say(&NOT_A_NUMBER, format!("{key} is `{}`, not a plain number", quoted(text))).help(number_help(text))
+        }
+        FaultKind::NotADate { text } => say(&NOT_A_DATE, format!("{key} is `{}`, not a date", quoted(text))).help(date_help(text)),
         FaultKind::NotTrueFalse { text } => {
             let meant = match text.to_lowercase().as_str() {
                 "yes" | "y" | "on" => "Write true.",
                 "no" | "n" | "off" => "Write false.",
                 _ => "",
             };
-            say(&NOT_TRUE_FALSE, format!("{key} is `{text}`, and takes only true or false")).help(meant)
+            say(&NOT_TRUE_FALSE, format!("{key} is `{}`, and takes only true or false", quoted(text))).help(meant)
         }
         FaultKind::WrongShape { found, .. } if found == "nothing" => {
             say(&WRONG_SHAPE, format!("{key} is empty")).help("Fill it in, or delete it.")
         }
         FaultKind::WrongShape { found, wanted } => {
-            say(&WRONG_SHAPE, format!("{key} is {found}, and takes {wanted}")).help(shape_help(found, wanted))
+            say(&WRONG_SHAPE, format!("{key} is {}, and takes {wanted}", quoted(found))).help(shape_help(found, wanted))
         }
         FaultKind::AliasUnfit { name } => {
-            say(&WRONG_SHAPE, format!("what `&{name}` holds does not fit here as {key}")).help("Write the value out here.")
+            say(&WRONG_SHAPE, format!("what `&{}` holds does not fit here as {key}", quoted(name))).help("Write the value out here.")
         }
         FaultKind::NotYaml(syntax) => syntax_words(syntax),
         FaultKind::WrongRecord { found: Some(found), expected } => {
-            say(&WRONG_RECORD, format!("this says `record: {found}` and stands where a {expected} belongs"))
+            let article = if expected.starts_with('i') { "an" } else { "a" };
+            say(&WRONG_RECORD, format!("this says `record: {found}` and stands where {article} {expected} belongs"))
         }
         FaultKind::WrongRecord { found: None, expected } => {
             say(&WRONG_RECORD, format!("nothing says what this is: `record: {expected}` is missing"))
@@ -492,12 +514,24 @@ fn named(path: &FieldPath) -> String {
     format!("item {} of {}", index + 1, list.as_deref().unwrap_or("this list"))
 }
 
+/// Characters of a record's own text that a message has room for.
+const QUOTED: usize = 60;
+
+/// A text from the record as a message quotes it: on one line, and not all of a long one.
+fn quoted(text: &str) -> String {
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    match words.char_indices().nth(QUOTED) {
+        Some((end, _)) => format!("{}...", &words[..end]),
+        None => words,
+    }
+}
+
 /// A number of bytes as people say it.
 fn size(bytes: u64) -> String {
     match bytes {
         0..10_240 => format!("{bytes} bytes"),
-        10_240..10_485_760 => format!("{} kB", bytes / 1024),
-        _ => format!("{} MB", bytes / (1024 * 1024)),
+        10_240..1_000_000 => format!("{} kB", bytes / 1024),
+        _ => format!("{} MB", bytes.div_ceil(1024 * 1024)),
     }
 }
 
@@ -513,10 +547,12 @@ fn syntax_words(syntax: &Syntax) -> Words {
             say(&NOT_YAML, "a bracket is closed here that was not opened").help("Take it out, or open it where the map or list begins.")
         }
         Syntax::NoKey => say(&NOT_YAML, "this line has no key").help("Write `key: value`, or move the words below the front matter."),
-        Syntax::NoSpace { key, value } => {
-            say(&NOT_YAML, format!("no space follows the colon of {key}")).help(format!("Write `{key}: {value}`."))
-        }
-        Syntax::UnknownAlias { name } => say(&NOT_YAML, format!("`*{name}` stands for nothing: there is no `&{name}`"))
+        Syntax::NoSpace { key, value } => say(&NOT_YAML, format!("no space follows the colon of {}", quoted(key))).help(format!(
+            "Write `{}: {}`.",
+            quoted(key),
+            quoted(value)
+        )),
+        Syntax::UnknownAlias { name } => say(&NOT_YAML, format!("`*{0}` stands for nothing: there is no `&{0}`", quoted(name)))
             .help("Write the value itself; put quotes around a text that begins with a star."),
         Syntax::Reserved { first } => say(&NOT_YAML, format!("a value cannot begin with `{first}`")).help("Put the value in quotes."),
         Syntax::Hash => {
@@ -530,7 +566,7 @@ fn syntax_words(syntax: &Syntax) -> Words {
 }
 
 fn shape_help(found: &str, wanted: &str) -> String {
-    let bare = found.trim_matches('`');
+    let bare = quoted(found.trim_matches('`'));
     match wanted {
         "a list" if found.starts_with('`') => format!("Write it as a list: [{bare}]."),
         "a list" => "Write it as a list: each item on a line that begins with `- `, or all in [ ].".to_owned(),

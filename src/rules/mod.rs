@@ -3,10 +3,22 @@
 //!
 //! To add a rule: one block in a family's file, one line in that family's list, one folder of cases under `tests/cases`.
 
+/// An example that turns the sound book's visit into an inspection, with more keys laid over it.
+macro_rules! inspection {
+    ($more:literal) => {
+        $crate::rules::Example::Keys(concat!(
+            "kind: inspect\ndates: {designed: ~, installed: ~, energised: ~}\npeople: {designed: ~, built: ~}\noutcome: satisfactory\nextent: whole installation\nnotices: ~\n",
+            "papers: [{kind: condition-report, number: \"LE-0142\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}]\n",
+            $more
+        ))
+    };
+}
+
 pub mod answers;
 pub mod cable;
 pub mod dates;
 pub mod ev;
+pub mod facts;
 pub mod faults;
 pub mod form;
 pub mod identity;
@@ -26,6 +38,7 @@ pub mod trends;
 pub mod view;
 pub mod visits;
 
+pub use crate::book::nearest;
 use crate::finding::{Finding, Grade, Place};
 use view::{BookView, CircuitView, JobView, SiteView};
 
@@ -254,15 +267,4 @@ pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
 /// A rule by its id.
 pub fn by_id(id: &str) -> Option<&'static Rule> {
     all().find(|rule| rule.id == id)
-}
-
-/// The nearest word to `wrong` among `known`, when it is near enough to be a slip of the fingers.
-pub fn nearest<'w>(wrong: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    let wrong_lower = wrong.to_lowercase();
-    known
-        .into_iter()
-        .map(|word| (strsim::jaro_winkler(&wrong_lower, &word.to_lowercase()), word))
-        .filter(|(likeness, _)| *likeness >= 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
-        .map(|(_, word)| word)
 }

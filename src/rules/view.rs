@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use super::facts::SiteFacts;
 use crate::book::{Book, FieldPath, Record, SiteRecords};
 use crate::finding::Place;
 use crate::path;
@@ -15,6 +16,8 @@ use crate::tables::Edition;
 pub struct BookView<'a> {
     /// The book.
     pub book: &'a Book,
+    /// What rules across sites need of each site, in the order of the book's sites.
+    pub facts: &'a [SiteFacts],
     /// The day that dates are judged from.
     pub today: Date,
 }
@@ -29,6 +32,8 @@ pub struct SiteView<'a> {
     pub today: Date,
     /// For each job, for each of its circuits, what is known of it then.
     known: Vec<Vec<KnownCircuit<'a>>>,
+    /// For each job, the edition it is judged by.
+    editions: Vec<Option<Edition>>,
 }
 
 /// A fact about a circuit, and the visit that recorded it.
@@ -82,6 +87,12 @@ struct KnownCircuit<'a> {
     ev: Option<Known<'a, Ev>>,
 }
 
+fn edition_of(job: &Record<Job>) -> Option<Edition> {
+    let cited = job.data.regulations.as_deref().and_then(Edition::parse);
+    let day = job.data.dates.designed.or(job.data.dates.tested).or_else(|| job.day());
+    cited.or_else(|| day.map(Edition::in_force_on))
+}
+
 impl<'a> SiteView<'a> {
     /// Looks at a site's records from a day.
     pub fn new(book: &'a Book, records: &'a SiteRecords, today: Date) -> Self {
@@ -113,7 +124,8 @@ impl<'a> SiteView<'a> {
             }
             known.push(of_job);
         }
-        SiteView { book, records, today, known }
+        let editions = records.jobs.iter().map(edition_of).collect();
+        SiteView { book, records, today, known, editions }
     }
 
     /// The site's id.
@@ -205,8 +217,7 @@ impl<'a> JobView<'a> {
     /// The edition of BS 7671 that the visit is judged by: the one it cites; where it cites none that is known, the one in force when the
     /// work was designed, or else on the day of the visit.
     pub fn edition(&self) -> Option<Edition> {
-        let cited = self.data().regulations.as_deref().and_then(Edition::parse);
-        cited.or_else(|| self.data().dates.designed.or(self.day()).map(Edition::in_force_on))
+        self.site.editions[self.index]
     }
 
     /// Whether the work and its record are said to be finished; only then may anything be missing from it.

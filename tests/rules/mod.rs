@@ -1,6 +1,7 @@
 //! Every rule by its own examples and by its folder of cases.
 
 mod limits;
+mod private;
 
 use std::collections::BTreeSet;
 

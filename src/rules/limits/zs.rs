@@ -302,7 +302,10 @@ fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let what = match DeviceStandard::parse(written) {
         None => format!("\"{written}\" is not a device standard known here"),
         Some(standard) if !standard.is_overcurrent_device() => format!("{standard} is not an overcurrent device"),
-        Some(standard) if standard.is_breaker() && ocpd.value.curve.is_none() => return,
+        // With its curve every breaker has a formula.
+        Some(standard) if standard.is_breaker() && ocpd.value.curve.as_deref().is_none_or(|curve| standard.curves().contains(&curve)) => {
+            return;
+        }
         Some(standard) => {
             let Some(time) = time_of(circuit, *rating, edition) else { return };
             if zs::max_zs(standard, ocpd.value.curve.as_deref(), *rating, time, edition).is_some() {
@@ -314,6 +317,7 @@ fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     report
         .raise(circuit.reading_place("zs_ohm"), format!("Zs {reading} ohm was not judged: {what}"))
         .label("not compared with anything")
+        .source("BS 7671:2018 411.4.5")
         .because(ocpd.place_of(circuit.site(), "standard"), "this device");
 }
 
