@@ -165,6 +165,13 @@ pub struct Rule {
     pub check: Check,
 }
 
+impl Rule {
+    /// The first authority of the rule beyond good practice and the record format: what a finding cites unless its case says better.
+    pub fn authority(&self) -> Option<&'static str> {
+        self.sources.iter().copied().find(|source| !source.starts_with("common practice") && !source.starts_with("record format"))
+    }
+}
+
 /// An example: a change to the sound book of the tests, short enough to be read as it stands.
 #[derive(Debug, Clone, Copy)]
 pub enum Example {
@@ -227,7 +234,7 @@ impl<'r> Report<'r> {
             message: message.into(),
             label: String::new(),
             help: self.rule.cure.to_owned(),
-            source: String::new(),
+            source: self.rule.authority().unwrap_or_default().to_owned(),
             related: Vec::new(),
         });
         let last = self.findings.len() - 1;
