@@ -62,8 +62,11 @@ fn device<'a>(circuit: CircuitView<'a>) -> Option<&'a str> {
 /// How many separate devices it takes. Common practice.
 const ALIKE: usize = 3;
 
+/// The readings of one time to its last digit, each with its device.
+type ByTime<'a> = BTreeMap<(u64, u8), Vec<(&'a str, CircuitView<'a>, Reading)>>;
+
 fn check_same(job: JobView<'_>, report: &mut Report<'_>) {
-    let mut by_time: BTreeMap<(u64, u8), Vec<(&str, CircuitView<'_>, Reading)>> = BTreeMap::new();
+    let mut by_time = ByTime::new();
     let mut tested = BTreeSet::new();
     for circuit in job.circuits() {
         let read = circuit.readings().rcd_ms.filter(|reading| reading.exact().is_some_and(|ms| ms >= 5.0));
