@@ -60,10 +60,10 @@ pub(super) struct Start {
 pub(super) fn start_of(circuit: CircuitView<'_>) -> Option<Start> {
     let data = circuit.job.data();
     let mut boards = data.boards.iter().enumerate();
-    if let Some((index, board)) = boards.find(|(_, board)| board.id.as_deref() == Some(circuit.board_id())) {
-        if let Some(reading) = board.zdb_ohm.filter(|reading| reading.exact().is_some()) {
-            return Some(Start { reading, name: "at the board", place: circuit.job.place(path!["boards", index, "zdb_ohm"]) });
-        }
+    if let Some((index, board)) = boards.find(|(_, board)| board.id.as_deref() == Some(circuit.board_id()))
+        && let Some(reading) = board.zdb_ohm.filter(|reading| reading.exact().is_some())
+    {
+        return Some(Start { reading, name: "at the board", place: circuit.job.place(path!["boards", index, "zdb_ohm"]) });
     }
     circuit.board().filter(|(_, board)| board.fed_from.as_deref() == Some("origin"))?;
     let supply = data.supply.as_ref()?;

@@ -162,7 +162,8 @@ fn keys() {
         value("no-key", EXTENT, ": y\nextent: x\n", "not-yaml", ": y"),
         value("true-as-key", EXTENT, "true: y\nextent: x\n", "unknown-key", "true: y"),
         value("merge", SHED_READINGS, "    readings:\n      <<: {r1_r2_ohm: 0.43}\n", "unknown-key", "<<"),
-        Case::bytes("alias", anchored("rcd: &r ").replace(rcd_2, "rcd: *r")),
+        // The alias makes one device of two, and a charging circuit shares it: that is read from it, and told.
+        Case::bytes("alias", anchored("rcd: &r ").replace(rcd_2, "rcd: *r")).says_at("ev-rcd-shared", 20, 85),
         Case::bytes("alias-that-does-not-fit", anchored("rcd: &r ").replace(cable_2, "cable: *r")).says("wrong-shape", "*r"),
         value("alias-of-nothing", "labelled: true", "labelled: *nowhere", "not-yaml", "*nowhere"),
         value("alias-of-itself", EXTENT, "extent: &x [*x]\n", "wrong-shape", "[*x]"),

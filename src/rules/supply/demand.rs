@@ -94,17 +94,18 @@ fn check_cutout(job: JobView<'_>, report: &mut Report<'_>) {
     if cutout_headroom(*rating, *demand).is_ok_and(|left| left >= 0.0) || charging(job).any(has_unreadable_limit) {
         return;
     }
-    let limits: Vec<Num> = charging(job).filter_map(load_limit).filter_map(|limit| limit.limit_a).collect();
-    if limits.iter().any(|limit| **limit <= *rating) {
+    // A limit that holds the demand down settles it, and one that is itself over the cut-out is told at the limit.
+    if charging(job).filter_map(load_limit).any(|limit| limit.limit_a.is_some()) {
         return;
     }
     let sure = matches!(cutout.shown_by, Some(ShownBy::Label | ShownBy::OperatorReply | ShownBy::Seen | ShownBy::Test));
-    let held = limits.first().map_or("no load limit is recorded".to_owned(), |limit| format!("the load limit of {limit} A is over it too"));
     let looped = job.site.supply().and_then(|supply| supply.service) == Some(Service::Looped);
     let shared = if looped { ", on a looped service" } else { "" };
     let message = match sure {
-        true => format!("demand {demand} A is over the {rating} A cut-out{shared}, and {held}"),
-        false => format!("demand {demand} A is over the {rating} A that the cut-out is taken for{shared}, and {held}: what is in it?"),
+        true => format!("demand {demand} A is over the {rating} A cut-out{shared}, and no load limit is recorded"),
+        false => format!(
+            "demand {demand} A is over the {rating} A that the cut-out is taken for{shared}, and no load limit is recorded: what is in it?"
+        ),
     };
     let finding = report.raise(job.place(path!["supply", "max_demand_a"]), message);
     finding.grade(if sure { Grade::Danger } else { Grade::Doubt }).label("maximum demand").source("BS 7671:2018 311.1");
