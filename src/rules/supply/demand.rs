@@ -13,8 +13,8 @@ pub(super) const OVER_CUTOUT: Rule = Rule {
     family: Family::Supply,
     grade: Grade::Danger,
     title: "The maximum demand is over the cut-out fuse",
-    looks_at: "`supply.max_demand_a` of finished work against `cutout.rating_a`. Quiet where a load limit at or under the fuse holds the \
-               supply. A question where the rating was assumed or nothing says how it is known; quiet for surveys and work not finished.",
+    looks_at: "`supply.max_demand_a` of finished work against `cutout.rating_a`. Quiet where a load limit is recorded: one over the fuse is told \
+               by its own rule. A question where the rating was assumed or nothing says how it is known; quiet for work not finished.",
     why: "The cut-out and the tails overheat for hours before the fuse goes; on a looped service the neighbour goes off too.",
     sources: &["BS 7671:2018 311.1", "BS 7671:2018+A1:2020 722.311.201 (load limiting)"],
     bad: Example::Keys(
