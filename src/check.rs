@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{self, Book, Holes, Places, Record, SiteFiles, SourceFile};
+use crate::book::{Book, Holes, Places, Record, SiteFiles, SourceFile};
 use crate::finding::{Finding, Grade, Place};
-use crate::record::{Answer, Date, Instrument, Job, Model, Recall, Status};
+use crate::record::{Answer, Date, Instrument, Model, Recall, Status};
+use crate::rules::facts::SiteFacts;
 use crate::rules::view::{BookView, SiteView};
 use crate::rules::{self, Check, Report, form};
 
@@ -24,6 +25,8 @@ pub struct Checked {
     pub jobs: usize,
     /// Files read.
     pub files: usize,
+    /// Of each site that was read, what rules across sites need.
+    pub facts: Vec<SiteFacts>,
 }
 
 /// An answer and where it was given.
@@ -48,14 +51,21 @@ pub fn check(book: &Book, today: Date, progress: &(dyn Fn() + Sync)) -> Checked 
             checked
         })
         .collect();
-    let mut all = check_registers(book, today);
+    let mut facts = Vec::with_capacity(per_site.len());
+    let mut all = Checked::default();
     for mut site in per_site {
+        facts.append(&mut site.facts);
         all.findings.append(&mut site.findings);
         all.answers.append(&mut site.answers);
         all.sites += site.sites;
         all.jobs += site.jobs;
         all.files += site.files;
     }
+    let mut registers = check_registers(book, &facts, today);
+    all.findings.append(&mut registers.findings);
+    all.answers.append(&mut registers.answers);
+    all.files += registers.files;
+    all.facts = facts;
     all
 }
 
@@ -77,6 +87,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
         collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut checked.answers);
     }
     let view = SiteView::new(book, &records, today);
+    checked.facts.push(SiteFacts::of(&view));
     let mut judged = Vec::new();
     for rule in rules::all() {
         match rule.check {
@@ -112,8 +123,8 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     checked
 }
 
-/// Checks the settings, the registers and what stands where no record belongs.
-fn check_registers(book: &Book, today: Date) -> Checked {
+/// Checks the settings, the registers, what stands where no record belongs, and what only shows across sites.
+fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
     let mut checked = Checked { files: 1 + book.instruments.len() + book.models.len() + book.recalls.len(), ..Checked::default() };
     let mut findings = Vec::new();
     for stray in &book.strays {
@@ -121,7 +132,7 @@ fn check_registers(book: &Book, today: Date) -> Checked {
     }
     form::tell_all(&book.settings, &mut findings);
     let mut judged = Vec::new();
-    let view = BookView { book, today };
+    let view = BookView { book, facts, today };
     for rule in rules::all() {
         if let Check::Book(run) = rule.check {
             run(view, &mut Report::new(rule, "", &mut judged));
@@ -164,9 +175,8 @@ fn reread(book: &Book, finding: &mut Finding) {
         if !unread || place.span.is_some() {
             continue;
         }
-        if let Ok(text) = std::fs::read_to_string(book.root.join(&place.file.path)) {
-            let record: Record<Job> = book::record_from_text(&place.file.path, text, String::new(), Vec::new());
-            place.file = record.source;
+        if let Some(source) = book.reread(&place.file.path) {
+            place.file = source;
         }
     }
 }

@@ -4,7 +4,13 @@
 
 mod answers;
 mod cli;
+mod documents;
+mod example;
+mod new;
+mod outside;
 mod reading;
 mod render;
 mod rules;
+mod schema;
+mod stories;
 mod support;

@@ -4,6 +4,7 @@
 //! visits, since nearly everything that is said of a visit needs the visits before it and nothing of another site.
 
 mod body;
+mod contacts;
 mod decode;
 mod fault;
 mod holes;
@@ -12,6 +13,7 @@ mod mend;
 mod path;
 mod repair;
 mod serde_words;
+mod slip;
 mod source;
 mod syntax;
 mod tree;
@@ -25,10 +27,12 @@ use std::sync::Arc;
 use serde::de::DeserializeOwned;
 
 pub use body::{Body, Link, Task};
+pub use contacts::{CONTACTS_FILE, Contacts};
 pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use holes::Holes;
 pub use path::{FieldPath, Step};
+pub use slip::nearest;
 pub use source::SourceFile;
 pub use syntax::Syntax;
 pub use tree::{Broken, Node};
@@ -134,6 +138,8 @@ pub struct Book {
     pub recalls: BTreeMap<String, Record<Recall>>,
     /// Sites in order of their folders.
     pub sites: Vec<SiteFiles>,
+    /// The people behind the sites, held apart and never shown.
+    pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
 }
@@ -184,6 +190,7 @@ impl Book {
             instruments: read_register(root, &tree.instruments, &mut strays),
             models: read_register(root, &tree.models, &mut strays),
             recalls: read_register(root, &tree.recalls, &mut strays),
+            contacts: Contacts::read(root),
             root: root.to_owned(),
             settings,
             sites: tree.sites,
@@ -197,6 +204,12 @@ impl Book {
         let site = files.site.as_ref().and_then(|path| read_record(&self.root, path, files.id.clone(), &mut strays));
         let jobs = files.jobs.iter().filter_map(|path| read_record(&self.root, path, stem(path), &mut strays)).collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
+    }
+
+    /// A record's file once more, as it was read the first time; nothing when it has gone meanwhile.
+    pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
+        let record: Record<Job> = read_record(&self.root, path, stem(path), &mut Vec::new())?;
+        Some(record.source)
     }
 
     /// The files of the site with that id.

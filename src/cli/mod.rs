@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod new;
 mod output;
 mod schema;
 
@@ -76,11 +77,12 @@ struct Args {
     command: Command,
 }
 
+/// The commands; what help says of each stands at its arguments.
 #[derive(Debug, Subcommand)]
 enum Command {
-    // Each is described where its arguments are.
     Check(check::Args),
     Explain(explain::Args),
+    New(new::Args),
     Schema(schema::Args),
 }
 
@@ -98,6 +100,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
+        Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
     };
     match outcome {

@@ -2,7 +2,7 @@
 
 use std::collections::BTreeMap;
 
-use schemars::JsonSchema;
+use schemars::{JsonSchema, Schema, SchemaGenerator, json_schema};
 use serde::{Deserialize, Serialize};
 
 use super::{
@@ -38,6 +38,7 @@ pub struct Circuit {
     pub readings: Readings,
     /// Readings that could not be taken, each with its reason.
     #[serde(default, deserialize_with = "or_default")]
+    #[schemars(schema_with = "reason_per_reading")]
     pub not_taken: BTreeMap<ReadingKey, String>,
 }
 
@@ -48,6 +49,7 @@ pub struct Ocpd {
     /// Product standard: `BS EN 60898`, `BS EN 61009-1`, `BS 88-2`, `BS 88-3`, `BS 3036`, `BS 1361`, `BS 1362`, `BS 3871`.
     pub standard: Option<String>,
     /// Tripping curve of a breaker: `B`, `C` or `D`; for BS 3871 `1`, `2` or `3`.
+    #[schemars(extend("type" = ["string", "integer"]))]
     pub curve: Option<String>,
     /// Rated current, amperes.
     pub rating_a: Option<Num>,
@@ -99,6 +101,7 @@ pub struct Cable {
     /// How the length is known.
     pub length_by: Option<LengthBy>,
     /// Reference method of installation of BS 7671 Appendix 4: `A`, `B`, `C`, `D`, `E`, `100` to `103`.
+    #[schemars(extend("type" = ["string", "integer"]))]
     pub method: Option<String>,
     /// Ambient temperature, degrees Celsius; 30 in air where nothing is said.
     pub ambient_c: Option<Num>,
@@ -224,6 +227,21 @@ pub struct Pilot {
     pub fault: Option<Works>,
 }
 
+impl std::fmt::Display for Pilot {
+    fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        let checks = [("a", self.a), ("b", self.b), ("c", self.c), ("d", self.d), ("error", self.error), ("fault", self.fault)];
+        let made: Vec<String> = checks.iter().filter_map(|(name, works)| Some(format!("{name} {}", (*works)?))).collect();
+        f.write_str(&made.join(", "))
+    }
+}
+
+/// `not_taken` with the names of the readings, so that editors offer them and mark others.
+fn reason_per_reading(_: &mut SchemaGenerator) -> Schema {
+    let reason = |key: &ReadingKey| (key.to_string(), serde_json::json!({"type": "string", "description": key.words()}));
+    let reasons: serde_json::Map<String, serde_json::Value> = ReadingKey::ALL.iter().map(reason).collect();
+    json_schema!({"type": "object", "properties": reasons, "additionalProperties": false})
+}
+
 /// Declares the keys of `readings:` that a rule can ask for and that `not_taken:` can excuse.
 macro_rules! reading_keys {
     ($($variant:ident = $field:ident $text:literal $words:literal),+ $(,)?) => {
@@ -245,6 +263,11 @@ macro_rules! reading_keys {
             /// What is read, in words for a message.
             pub const fn words(self) -> &'static str {
                 match self { $(ReadingKey::$variant => $words),+ }
+            }
+
+            /// The reading as it is written, when it is there.
+            pub fn shown_in(self, readings: &Readings) -> Option<String> {
+                match self { $(ReadingKey::$variant => readings.$field.as_ref().map(ToString::to_string)),+ }
             }
 
             /// Whether the reading is there.

@@ -176,6 +176,7 @@ pub struct MainSwitch {
 pub struct Spd {
     /// Type 1, 2 or 3.
     #[serde(rename = "type")]
+    #[schemars(extend("type" = ["string", "integer"]))]
     pub kind: Option<String>,
     /// Product standard, such as `BS EN 61643-11`.
     pub standard: Option<String>,
