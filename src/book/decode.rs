@@ -53,7 +53,7 @@ pub fn decode<T: DeserializeOwned + Default>(file: &mut SourceFile, faults: &mut
         faults.push(Fault::at(FaultKind::FrontEmpty, start..start));
         return Decoded::lost();
     }
-    let mut found: Vec<Fault> = lexical::leading_zeros(front).take(MAX_TOLD).collect();
+    let mut found: Vec<Fault> = lexical::leading_zeros(front).take(MAX_TOLD + 2).collect();
     let mut repair = None;
     if !lexical::is_plain(front) {
         let mut mending = Repair::new(front);

@@ -99,6 +99,8 @@ pub enum FaultKind {
     AliasUnfit { name: String },
     /// Not YAML, for a reason none of the above names.
     NotYaml(Syntax),
+    /// More faults than are told of at once.
+    ManyMore,
     /// A `record:` that is missing, or another than its folder holds.
     WrongRecord { found: Option<&'static str>, expected: &'static str },
     /// A file in a folder where no such file belongs.

@@ -126,9 +126,12 @@ fn mend_curly(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>)
     }
 }
 
+/// Characters of a quoted value that are looked through for its end.
+const MAX_QUOTED: usize = 1000;
+
 /// The end of a value that a curly quote closes: before the line's end, or a comma or bracket outside the quotes.
 fn curly_end(line: &str, from: usize, closers: &[char]) -> Option<usize> {
-    line[from..].char_indices().map(|(at, c)| (from + at + c.len_utf8(), c)).find_map(|(end, c)| {
+    line[from..].char_indices().take(MAX_QUOTED).map(|(at, c)| (from + at + c.len_utf8(), c)).find_map(|(end, c)| {
         let rest = line[end..].trim_start();
         (closers.contains(&c) && (rest.is_empty() || rest.starts_with([',', '}', ']', '#']))).then_some(end)
     })

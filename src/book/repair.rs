@@ -18,6 +18,14 @@ use super::slip::nearest;
 use super::syntax::{Syntax, diagnose};
 use super::tree::{self, Aliases, Broken, Entry, Node, NodeKind, Style, Why};
 
+/// Bytes of front matter that are read again and again before a file is given up.
+const MAX_WORK: usize = 4 * 1024 * 1024;
+/// How often even the largest front matter is read again.
+const MIN_TRIES: usize = 12;
+/// Entries cut out one by one for the depth of their brackets.
+const MAX_DEEP: usize = 8;
+/// Conflicts whose keys are looked up one by one.
+const MAX_CONFLICTS: usize = 16;
 /// Lines above the one that a parser stopped at which may be the ones to blame.
 const LINES_ABOVE: usize = 3;
 /// Lines that are tried before more than one is cut.
@@ -107,7 +115,14 @@ impl<'f> Repair<'f> {
     /// Cuts out the entries in which brackets stand too deep.
     pub fn cut_depth(&mut self) {
         let mut text = self.mend.text();
-        while let Some(at) = lexical::too_deep(&text) {
+        for nth in 0..=MAX_DEEP {
+            let Some(at) = lexical::too_deep(&text) else { return };
+            if nth == MAX_DEEP {
+                // Not one entry but a text full of brackets: nothing from here on is read.
+                self.torn.push(FieldPath::root());
+                self.cut(lexical::line_around(&text, at).start..text.len(), "");
+                return;
+            }
             let Some(block) = lexical::top_level_blocks(&text).into_iter().find(|block| block.contains(&at)) else { return };
             self.tell(FaultKind::TooDeep, at..at + 1);
             self.cut(block, "");
@@ -132,8 +147,11 @@ impl<'f> Repair<'f> {
         let conflicts = lexical::mend_conflicts(self.front, &mut self.mend, &mut self.found);
         self.cut_conflicts(conflicts);
         let mut data = None;
-        for _ in 0..=MAX_TOLD {
-            if self.mend.is_overfull() {
+        let tries = (MAX_WORK / self.front.len().max(1)).clamp(MIN_TRIES, MAX_TOLD + 1);
+        for nth in 0..=tries {
+            if self.mend.is_overfull() || nth == tries {
+                let end = self.front.trim_end().len();
+                self.found.push(Fault::at(FaultKind::ManyMore, end..end));
                 break;
             }
             let text = self.mend.text();
@@ -185,6 +203,7 @@ impl<'f> Repair<'f> {
             if self.ends_with_file {
                 self.tear_the_end(&tree);
             }
+            self.found = capped(std::mem::take(&mut self.found));
             for fault in self.found.iter_mut().filter(|fault| fault.path.is_root()) {
                 fault.path = path_at(&tree, &self.mend, fault.span.start);
             }
@@ -203,7 +222,7 @@ impl<'f> Repair<'f> {
         if data.is_none() && self.found.is_empty() {
             self.found.push(Fault::at(FaultKind::NotYaml(Syntax::Whole), 0..0));
         }
-        Repaired { data, faults: self.found, holes, mend: self.mend.is_changed().then_some(self.mend) }
+        Repaired { data, faults: capped(self.found), holes, mend: self.mend.is_changed().then_some(self.mend) }
     }
 
     /// Tells of a fault at a range of the reading copy.
@@ -230,9 +249,10 @@ impl<'f> Repair<'f> {
 
     /// Takes out what git has put in both versions, key by key, so that everything around it keeps its place.
     fn cut_conflicts(&mut self, regions: Vec<Range<usize>>) {
-        for region in regions {
+        for (nth, region) in regions.into_iter().enumerate() {
             let text = self.mend.text();
-            let Ok(tree) = tree::parse(&text) else {
+            let tree = if nth < MAX_CONFLICTS { tree::parse(&text).ok() } else { None };
+            let Some(tree) = tree else {
                 self.cuts.push(Cut { at: region.start, replaced: false });
                 self.mend.replace(region, "");
                 continue;
@@ -550,15 +570,15 @@ impl<'f> Repair<'f> {
         let mut path = FieldPath::root();
         let mut node = tree;
         loop {
-            let children = children(node, &self.mend);
-            if children.is_empty() && path.is_root() {
+            let (is_map, first) = match &node.kind {
+                NodeKind::Map(entries, _) => (true, entries.first().map(|entry| self.mend.original_offset(entry.key_span.start))),
+                _ => (false, None),
+            };
+            let is_empty_record = path.is_root() && first.is_none();
+            if is_empty_record || first.is_some_and(|first| column(first) >= key_column) {
                 return key.map_or((path.clone(), false), |key| (path.at(key.to_owned()), true));
             }
-            let is_map = matches!(node.kind, NodeKind::Map(..));
-            if is_map && children.first().is_some_and(|(start, ..)| column(*start) >= key_column) {
-                return key.map_or((path.clone(), false), |key| (path.at(key.to_owned()), true));
-            }
-            match children.into_iter().rev().find(|(start, ..)| *start <= cut.at) {
+            match child_at(node, &self.mend, cut.at) {
                 Some((_, step, child)) if !matches!(child.kind, NodeKind::Scalar(_)) => {
                     path.push(step);
                     node = child;
@@ -571,16 +591,35 @@ impl<'f> Repair<'f> {
     }
 }
 
-/// The children of a node with the bytes of the original where they begin.
-fn children<'t>(node: &'t Node, mend: &Mend) -> Vec<(usize, Step, &'t Node)> {
+/// No more faults than anybody reads at once, in order, and a word on the rest.
+fn capped(mut faults: Vec<Fault>) -> Vec<Fault> {
+    if faults.len() > MAX_TOLD + 1 {
+        faults.sort_by_key(|fault| fault.span.start);
+        let rest = faults.split_off(MAX_TOLD);
+        let at = rest.first().map_or(0..0, |fault| fault.span.clone());
+        faults.push(Fault::at(FaultKind::ManyMore, at));
+    }
+    faults
+}
+
+/// A child of a node: the byte of the original where it begins, and the step that leads to it.
+type Child<'t> = (usize, Step, &'t Node);
+
+/// The last child that begins at or before a byte of the original.
+fn child_at<'t>(node: &'t Node, mend: &Mend, at: usize) -> Option<Child<'t>> {
+    // Children stand in the order of the text, and a large record has thousands.
     match &node.kind {
         NodeKind::Map(entries, _) => {
-            entries.iter().map(|entry| (mend.original_offset(entry.key_span.start), Step::from(entry.key.clone()), &entry.value)).collect()
+            let after = entries.partition_point(|entry| mend.original_offset(entry.key_span.start) <= at);
+            let entry = entries.get(after.checked_sub(1)?)?;
+            Some((mend.original_offset(entry.key_span.start), Step::from(entry.key.clone()), &entry.value))
         }
         NodeKind::List(items, _) => {
-            items.iter().enumerate().map(|(index, item)| (mend.original_offset(item.span.start), Step::from(index), item)).collect()
+            let index = items.partition_point(|item| mend.original_offset(item.span.start) <= at).checked_sub(1)?;
+            let item = items.get(index)?;
+            Some((mend.original_offset(item.span.start), Step::from(index), item))
         }
-        NodeKind::Scalar(_) => Vec::new(),
+        NodeKind::Scalar(_) => None,
     }
 }
 
@@ -588,7 +627,7 @@ fn children<'t>(node: &'t Node, mend: &Mend) -> Vec<(usize, Step, &'t Node)> {
 fn path_at(tree: &Node, mend: &Mend, at: usize) -> FieldPath {
     let mut path = FieldPath::root();
     let mut node = tree;
-    while let Some((_, step, child)) = children(node, mend).into_iter().rev().find(|(start, ..)| *start <= at) {
+    while let Some((_, step, child)) = child_at(node, mend, at) {
         path.push(step);
         node = child;
     }

@@ -493,6 +493,9 @@ fn words(source: &SourceFile, fault: &Fault) -> Words {
             say(&WRONG_SHAPE, format!("what `&{}` holds does not fit here as {key}", quoted(name))).help("Write the value out here.")
         }
         FaultKind::NotYaml(syntax) => syntax_words(syntax),
+        FaultKind::ManyMore => {
+            say(&NOT_YAML, "more faults are in this file, and are not told one by one").help("Put the others right first, and check again.")
+        }
         FaultKind::WrongRecord { found: Some(found), expected } => {
             let article = if expected.starts_with('i') { "an" } else { "a" };
             say(&WRONG_RECORD, format!("this says `record: {found}` and stands where {article} {expected} belongs"))

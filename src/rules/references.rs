@@ -270,6 +270,9 @@ fn check_site_record(site: &SiteView<'_>, report: &mut Report<'_>) {
     }
 }
 
+/// Links to nothing that are told of one by one.
+const MAX_LINKS: usize = 64;
+
 fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
     let files = &job.site.records.files;
     let folder = format!("sites/{}", files.id);
@@ -286,15 +289,24 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
             report.raise(job.place(path!["joints", index, "photo"]), format!("there is no {photo} in {folder}/")).subject(photo);
         }
     }
+    let mut broken = 0;
     for link in &job.record.body.links {
         let elsewhere = link.target.contains("://")
             || link.target.starts_with(['#', '/'])
             || link.target.starts_with("mailto:")
             || link.target.is_empty();
         if !elsewhere && !is_there(&link.target) {
+            broken += 1;
+            if broken > MAX_LINKS {
+                continue;
+            }
             let place = Place::bytes(&job.record.source, FieldPath::root(), link.span.clone());
             report.raise(place, format!("there is no {} in {folder}/", link.target)).subject(&link.target);
         }
+    }
+    if broken > MAX_LINKS {
+        let message = format!("{} more links in this text lead to nothing", broken - MAX_LINKS);
+        report.raise(job.place(FieldPath::root()), message);
     }
 }
 

@@ -292,10 +292,43 @@ fn large_files() {
             .says_at("file-too-large", 1, 1)
             .and_no_more(),
         Case::put("front-of-300-kB", EXTENT, &front).says_at("file-too-large", 2, 1).and_no_more(),
-        Case::put("many-noughts", EXTENT, &format!("extent: x{}\n", "\0 ".repeat(60_000))).says("control-character", "\0").and_no_more(),
+        Case::put("many-noughts", EXTENT, &format!("extent: x{}\n", "\0 ".repeat(60_000)))
+            .says("control-character", "\0")
+            .says_at("not-yaml", 71, 15)
+            .and_no_more(),
         Case::put("many-tabs", EXTENT, &format!("extent: [\n{}]\n", "\tx,\n".repeat(20_000)))
             .says("indent-not-spaces", "\tx")
+            .says_at("not-yaml", 20_072, 15)
             .and_no_more(),
     ])
     .check();
+}
+
+/// Files that would take a careless reader minutes: each ends with few findings, and the last says that there is more.
+#[test]
+fn many_faults_are_not_told_one_by_one() {
+    let front = |lines: String| format!("---\nrecord: job\n{lines}\n---\n");
+    let book = crate::support::TestBook::sound();
+    for (what, text) in [
+        ("unknown keys", front((0..8_000).map(|number| format!("k{number}: x\n")).collect())),
+        ("open brackets", front((0..8_000).map(|number| format!("k{number}: [x\n")).collect())),
+        ("conflicts", front("<<<<<<< a\ntitle: x\n=======\ntitle: y\n>>>>>>> b\n".repeat(2_000))),
+        ("colons", front("title: a: b\n".repeat(8_000))),
+        ("readings off the scale", front(format!("supply: {{{}}}", "a: >9, ".repeat(10_000)))),
+        ("noughts", front(format!("supply: {{{}}}", "a: 00, ".repeat(10_000)))),
+        ("curly quotes", front("title: \u{201c}x\u{201d}\n".repeat(8_000))),
+        ("words", front("asdf\n".repeat(8_000))),
+        ("dots", front("title: x\n...\n".repeat(4_000))),
+    ] {
+        book.write(crate::support::SOUND_JOB, text);
+        let verdict = book.verdict();
+        assert!((1..=66).contains(&verdict.findings.len()), "{what}: {}", verdict.findings.len());
+        assert!(verdict.findings.iter().any(|finding| finding.message.starts_with("more faults are in this file")), "{what}");
+    }
+    let links: String = (0..5_000).map(|number| format!("[x](photos/{number}.jpg) ")).collect();
+    let sound = crate::support::TestBook::sound();
+    sound.write(crate::support::SOUND_JOB, sound.read(crate::support::SOUND_JOB) + "\n" + &links);
+    let verdict = sound.verdict();
+    assert_eq!(verdict.findings.len(), 65);
+    assert!(verdict.findings.iter().any(|finding| finding.message == "4936 more links in this text lead to nothing"));
 }
