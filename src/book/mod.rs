@@ -12,6 +12,7 @@ mod path;
 mod source;
 mod tree;
 mod walk;
+mod written;
 
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -25,7 +26,8 @@ pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use path::{FieldPath, Step};
 pub use source::SourceFile;
-pub use tree::{Broken, Node};
+pub use tree::{Broken, Entry, Node, NodeKind};
+pub use written::{Leaf, Written, body_lines, front_lines};
 
 use crate::record::{Date, Instrument, Job, Model, Recall, Settings, Site};
 

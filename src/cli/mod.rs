@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod lines;
 mod new;
 mod output;
 mod schema;
@@ -83,6 +84,8 @@ enum Command {
     Check(check::Args),
     /// Explain a rule, or list all rules.
     Explain(explain::Args),
+    /// Print the book as flat text, one fact a line, for grep, awk and sort.
+    Lines(lines::Args),
     /// Begin a record: a file ready to fill, with what the book knows already.
     New(new::Args),
     /// Print the JSON Schema of a kind of record, for editors.
@@ -103,6 +106,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
+        Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
     };

@@ -8,7 +8,7 @@ mod place;
 pub use concise::concise;
 pub use human::{Look, human};
 pub use json::json;
-pub use place::{Position, Spot, visible};
+pub use place::{Position, Spot, line_numbers, one_line, visible};
 
 use crate::judge::Summary;
 

@@ -62,3 +62,36 @@ pub fn is_steering(c: char) -> bool {
     (c.is_control() && c != '\n' && c != '\t')
         || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}' | '\u{feff}')
 }
+
+/// A text on one line, nothing of it lost that can be shown: line breaks and tabs as `\\n`, `\\r` and `\\t`, a backslash as two, and every
+/// other control character as U+FFFD.
+pub fn one_line(text: &str) -> String {
+    if !text.chars().any(|c| c == '\\' || c == '\n' || c == '\t' || is_steering(c)) {
+        return text.to_owned();
+    }
+    let mut line = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        match c {
+            '\\' => line.push_str("\\\\"),
+            '\n' => line.push_str("\\n"),
+            '\r' => line.push_str("\\r"),
+            '\t' => line.push_str("\\t"),
+            c if is_steering(c) => line.push('\u{fffd}'),
+            c => line.push(c),
+        }
+    }
+    line
+}
+
+/// The number of the line on which each byte of `at` stands, for bytes in ascending order.
+pub fn line_numbers(text: &str, at: impl IntoIterator<Item = usize>) -> Vec<usize> {
+    let (mut line, mut seen) = (1, 0);
+    let mut lines = Vec::new();
+    for at in at {
+        let at = at.clamp(seen, text.len());
+        line += text.as_bytes()[seen..at].iter().filter(|byte| **byte == b'\n').count();
+        seen = at;
+        lines.push(line);
+    }
+    lines
+}
