@@ -6,13 +6,16 @@
 pub mod book;
 pub mod check;
 pub mod cli;
+pub mod find;
 pub mod finding;
 pub mod flat;
 pub mod judge;
 pub mod new;
+pub mod query;
 pub mod record;
 pub mod render;
 pub mod rules;
 pub mod schema;
+pub mod search;
 pub mod sheets;
 pub mod write;

@@ -38,7 +38,8 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let root = Book::find_root(&args.path)?;
     let book = Book::open(&root)?;
     let part = relative_to(&root, &args.path).unwrap_or_default();
-    let wanted = |path: &str| part.is_empty() || path.strip_prefix(part.as_str()).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
+    let wanted =
+        |path: &str| part.is_empty() || path.strip_prefix(part.as_str()).is_some_and(|rest| rest.is_empty() || rest.starts_with('/'));
     let mut text = String::new();
     for sheet in sheets::registers(&book).iter().filter(|sheet| wanted(&sheet.source.path)) {
         print(&mut text, sheet);

@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod find;
 mod lines;
 mod new;
 mod output;
@@ -84,6 +85,8 @@ enum Command {
     Check(check::Args),
     /// Explain a rule, or list all rules.
     Explain(explain::Args),
+    /// Find records by words, spelling slips forgiven, and by their fields.
+    Find(find::Args),
     /// Print the book as flat text, one fact a line, for grep, awk and sort.
     Lines(lines::Args),
     /// Begin a record: a file ready to fill, with what the book knows already.
@@ -106,6 +109,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
+        Command::Find(args) => find::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
