@@ -231,8 +231,9 @@ fn passages<'a>(sheet: &'a Sheet, written: Option<&Written<'_>>) -> Vec<Passage<
     let at = |span: Range<usize>| Some(Passage { text: file.text.get(span.clone())?, start: span.start });
     let mut passages: Vec<Passage<'a>> = match written {
         Some(written) => {
-            let values =
-                written.leaves().into_iter().filter(|leaf| !leaf.path.is_root()).filter_map(|leaf| at(leaf.span)).collect::<Vec<_>>();
+            // Figures are for field filters: `no-trip` beside a reading is not what somebody who looks for a trip means.
+            let is_reading = |leaf: &Leaf<'_>| leaf.path.steps().contains(&Step::from("readings"));
+            let values: Vec<_> = written.leaves().into_iter().filter(|leaf| !is_reading(leaf)).filter_map(|leaf| at(leaf.span)).collect();
             values.into_iter().chain(written.lines_left_out().into_iter().filter_map(|(span, _)| at(span))).collect()
         }
         None => front_lines(file).filter_map(|(span, _)| at(span)).collect(),

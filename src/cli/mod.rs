@@ -2,6 +2,7 @@
 
 mod check;
 mod explain;
+mod export;
 mod find;
 mod lines;
 mod new;
@@ -85,6 +86,8 @@ enum Command {
     Check(check::Args),
     /// Explain a rule, or list all rules.
     Explain(explain::Args),
+    /// Write the book as tidy tables, for spreadsheets and databases.
+    Export(export::Args),
     /// Find records by words, spelling slips forgiven, and by their fields.
     Find(find::Args),
     /// Print the book as flat text, one fact a line, for grep, awk and sort.
@@ -109,6 +112,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
+        Command::Export(args) => export::run(args, &mut screen),
         Command::Find(args) => find::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
