@@ -204,7 +204,8 @@ fn fit(asked: &str, read: &str) -> Option<Misfit> {
         4..=7 => 1,
         _ => 2,
     };
-    if has_digit(asked) || has_digit(read) || read.chars().count().abs_diff(letters) > allowed {
+    let other = read.chars().count();
+    if has_digit(asked) || has_digit(read) || other < 4 || other.abs_diff(letters) > allowed {
         return None;
     }
     let distance = strsim::osa_distance(asked, read);
