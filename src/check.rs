@@ -5,9 +5,10 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{self, Book, FieldPath, Places, Record, SiteFiles, SourceFile};
+use crate::book::{self, Book, Holes, Places, Record, SiteFiles, SourceFile};
 use crate::finding::{Finding, Grade, Place};
 use crate::record::{Answer, Date, Instrument, Job, Model, Recall, Status};
+use crate::rules::facts::SiteFacts;
 use crate::rules::view::{BookView, SiteView};
 use crate::rules::{self, Check, Report, form};
 
@@ -24,6 +25,8 @@ pub struct Checked {
     pub jobs: usize,
     /// Files read.
     pub files: usize,
+    /// Of each site that was read, what rules across sites need.
+    pub facts: Vec<SiteFacts>,
 }
 
 /// An answer and where it was given.
@@ -48,14 +51,21 @@ pub fn check(book: &Book, today: Date, progress: &(dyn Fn() + Sync)) -> Checked 
             checked
         })
         .collect();
-    let mut all = check_registers(book, today);
+    let mut facts = Vec::with_capacity(per_site.len());
+    let mut all = Checked::default();
     for mut site in per_site {
+        facts.append(&mut site.facts);
         all.findings.append(&mut site.findings);
         all.answers.append(&mut site.answers);
         all.sites += site.sites;
         all.jobs += site.jobs;
         all.files += site.files;
     }
+    let mut registers = check_registers(book, &facts, today);
+    all.findings.append(&mut registers.findings);
+    all.answers.append(&mut registers.answers);
+    all.files += registers.files;
+    all.facts = facts;
     all
 }
 
@@ -73,10 +83,11 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
         collect_answers(&site.source, &site.data.answers, format!("sites/{}/", files.id), &mut checked.answers);
     }
     for job in &records.jobs {
-        form::tell_all(job, &mut findings);
+        form::tell_job(job, &mut findings);
         collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut checked.answers);
     }
     let view = SiteView::new(book, &records, today);
+    checked.facts.push(SiteFacts::of(&view));
     let mut judged = Vec::new();
     for rule in rules::all() {
         match rule.check {
@@ -94,7 +105,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
             Check::Book(_) | Check::Reading | Check::Judging => {}
         }
     }
-    let holes = Holes::of(
+    let unreadable = Unreadable::of(
         records.jobs.iter().map(|job| (&job.source, &job.unreadable)),
         records.site.as_ref().map(|site| (&site.source, &site.unreadable)),
     );
@@ -103,7 +114,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     // Nothing may be said of a value that could not be read, not even that it is missing; of a draft, only that it is one, and dangers.
     judged.retain(|finding| {
         let in_draft = drafts.contains(&Arc::as_ptr(&finding.place.file));
-        !holes.hold(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
+        !unreadable.holds(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
     });
     findings.append(&mut judged);
     locate(&mut findings);
@@ -112,8 +123,8 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     checked
 }
 
-/// Checks the settings, the registers and what stands where no record belongs.
-fn check_registers(book: &Book, today: Date) -> Checked {
+/// Checks the settings, the registers, what stands where no record belongs, and what only shows across sites.
+fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
     let mut checked = Checked { files: 1 + book.instruments.len() + book.models.len() + book.recalls.len(), ..Checked::default() };
     let mut findings = Vec::new();
     for stray in &book.strays {
@@ -121,13 +132,13 @@ fn check_registers(book: &Book, today: Date) -> Checked {
     }
     form::tell_all(&book.settings, &mut findings);
     let mut judged = Vec::new();
-    let view = BookView { book, today };
+    let view = BookView { book, facts, today };
     for rule in rules::all() {
         if let Check::Book(run) = rule.check {
             run(view, &mut Report::new(rule, "", &mut judged));
         }
     }
-    fn register<T: form::Kind>(
+    fn register<T>(
         records: &std::collections::BTreeMap<String, Record<T>>,
         answers: fn(&T) -> &[Answer],
         findings: &mut Vec<Finding>,
@@ -144,8 +155,8 @@ fn check_registers(book: &Book, today: Date) -> Checked {
     let unreadable = book.instruments.values().map(|record| (&record.source, &record.unreadable));
     let unreadable = unreadable.chain(book.models.values().map(|record| (&record.source, &record.unreadable)));
     let unreadable = unreadable.chain(book.recalls.values().map(|record| (&record.source, &record.unreadable)));
-    let holes = Holes::of(unreadable, Some((&book.settings.source, &book.settings.unreadable)));
-    judged.retain(|finding| !holes.hold(&finding.place));
+    let unreadable = Unreadable::of(unreadable, Some((&book.settings.source, &book.settings.unreadable)));
+    judged.retain(|finding| !unreadable.holds(&finding.place));
     findings.append(&mut judged);
     for finding in &mut findings {
         reread(book, finding);
@@ -179,20 +190,17 @@ fn collect_answers(source: &Arc<SourceFile>, answers: &[Answer], scope: String, 
     }));
 }
 
-/// The values that could not be read, file by file.
-struct Holes<'a>(HashMap<*const SourceFile, &'a [FieldPath]>);
+/// What could not be read, file by file.
+struct Unreadable<'a>(HashMap<*const SourceFile, &'a Holes>);
 
-impl<'a> Holes<'a> {
-    fn of(
-        files: impl Iterator<Item = (&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
-        one_more: Option<(&'a Arc<SourceFile>, &'a Vec<FieldPath>)>,
-    ) -> Self {
-        let holes = files.chain(one_more).filter(|(_, holes)| !holes.is_empty());
-        Holes(holes.map(|(source, holes)| (Arc::as_ptr(source), holes.as_slice())).collect())
+impl<'a> Unreadable<'a> {
+    fn of(files: impl Iterator<Item = (&'a Arc<SourceFile>, &'a Holes)>, one_more: Option<(&'a Arc<SourceFile>, &'a Holes)>) -> Self {
+        let files = files.chain(one_more).filter(|(_, holes)| !holes.is_empty());
+        Unreadable(files.map(|(source, holes)| (Arc::as_ptr(source), holes)).collect())
     }
 
-    fn hold(&self, place: &Place) -> bool {
-        self.0.get(&Arc::as_ptr(&place.file)).is_some_and(|holes| holes.iter().any(|hole| place.path.is_within(hole)))
+    fn holds(&self, place: &Place) -> bool {
+        self.0.get(&Arc::as_ptr(&place.file)).is_some_and(|holes| holes.hold(&place.path))
     }
 }
 

@@ -1,14 +1,12 @@
 //! Records found by words, by fields, by site, kind and day.
 
-use std::ops::Range;
-
 use serde_json::Value;
 
-use crate::book::{Book, SiteFiles, Written};
+use crate::book::{Book, SiteFiles, SourceFile, Written};
 use crate::flat::Forms;
 use crate::query::Query;
 use crate::record::Date;
-use crate::render::line_numbers;
+use crate::render::line_number;
 use crate::search::{Memory, Misfit, Words};
 use crate::sheets::{self, Sheet, SheetKind};
 
@@ -125,12 +123,12 @@ fn look(sheets: Vec<Sheet>, asked: &Asked, forms: &Forms) -> Found {
             let Some(hit) = looked.found else { continue };
             order = (hit.misfit, hit.scattered);
             slips = hit.slips;
-            spots.insert(0, line_of(&sheet.source.text, hit.at));
+            spots.insert(0, line_of(&sheet.source, hit.at));
         }
         if spots.is_empty() {
             // Asked for by site, kind or day alone: the record is shown at its top.
             let front = sheet.source.front.start;
-            spots.push(Spot { text: sheet.title.clone(), ..line_of(&sheet.source.text, front) });
+            spots.push(Spot { text: sheet.title.clone(), ..line_of(&sheet.source, front) });
         }
         found.hits.push(Hit {
             file: sheet.source.path.clone(),
@@ -185,8 +183,7 @@ fn selected(sheet: &Sheet, written: Option<&Written<'_>>, asked: &Asked, forms: 
         }
     }
     spots.sort_by_key(|(at, _)| *at);
-    let lines = line_numbers(&sheet.source.text, spots.iter().map(|(at, _)| *at));
-    Some(spots.into_iter().zip(lines).map(|((_, spot), line)| Spot { line, ..spot }).collect())
+    Some(spots.into_iter().map(|(at, spot)| Spot { line: line_number(&sheet.source, at), ..spot }).collect())
 }
 
 /// A value in few words: `id: shed/1, serves: charge point, rcd: {...}`.
@@ -205,15 +202,14 @@ fn brief(value: &Value) -> String {
     }
 }
 
-/// The line of a text on which a byte stands.
-fn line_of(text: &str, at: usize) -> Spot {
-    let at = at.min(text.len());
-    let start = text.get(..at).and_then(|before| before.rfind('\n')).map_or(0, |newline| newline + 1);
-    let end = text.get(at..).and_then(|after| after.find('\n')).map_or(text.len(), |newline| at + newline);
-    let Range { start, end } = crate::render::clamp(text, start..end);
-    let line = text[start..end].trim_end();
+/// The line of a file on which a byte stands.
+fn line_of(file: &SourceFile, at: usize) -> Spot {
+    let number = line_number(file, at);
+    let starts = file.line_starts();
+    let start = starts.get(number - 1).copied().unwrap_or_default();
+    let end = starts.get(number).copied().unwrap_or(file.text.len());
+    let line = file.text.get(start..end).unwrap_or_default().trim_end();
     let bare = line.trim_start();
     let indent = line.len() - bare.len();
-    let number = line_numbers(text, [start]).first().copied().unwrap_or(1);
     Spot { line: number, text: bare.to_owned(), at: at.saturating_sub(start + indent), value: None }
 }

@@ -30,7 +30,7 @@ impl Place {
 
     /// A value in a file that is no longer held in memory; it is read again if it must be shown.
     pub fn in_file_named(path: &str, field: FieldPath) -> Self {
-        let file = SourceFile { path: path.to_owned(), ..SourceFile::default() };
+        let file = SourceFile::unread(path.to_owned());
         Place { file: Arc::new(file), path: field, span: None }
     }
 }

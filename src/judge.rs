@@ -82,23 +82,21 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
     let by_rule = answers_by_rule(&checked.answers);
     for finding in findings {
         let matching = by_rule.get(finding.rule).map_or(&[][..], Vec::as_slice);
-        let answer = matching.iter().copied().find(|index| speaks_for(&checked.answers[*index], &finding));
-        let Some(index) = answer else {
-            standing.push(finding);
+        let speaking: Vec<usize> = matching.iter().copied().filter(|index| speaks_for(&checked.answers[*index], &finding)).collect();
+        speaking.iter().for_each(|index| used[*index] = true);
+        // A new answer stands in for an old one that has run out.
+        let holding = speaking.iter().map(|index| &checked.answers[*index]).find(|given| refusal(given, &finding, on).is_none());
+        if let Some(given) = holding {
+            let why = given.answer.why.clone().unwrap_or_default();
+            answered.push(Answered { finding, why, until: given.answer.until });
             continue;
-        };
-        used[index] = true;
-        let given = &checked.answers[index];
-        match refusal(given, &finding, on) {
-            None => {
-                let why = given.answer.why.clone().unwrap_or_default();
-                answered.push(Answered { finding, why, until: given.answer.until });
-            }
-            Some(refusal) => {
+        }
+        for given in speaking.iter().map(|index| &checked.answers[*index]) {
+            if let Some(refusal) = refusal(given, &finding, on) {
                 tell_refusal(given, &finding, refusal, &mut told);
-                standing.push(finding);
             }
         }
+        standing.push(finding);
     }
     tell_unused(&checked.answers, &used, &mut told);
     locate(&mut told);

@@ -19,4 +19,6 @@ pub mod rules;
 pub mod schema;
 pub mod search;
 pub mod sheets;
+pub mod tables;
+pub mod wiring;
 pub mod write;

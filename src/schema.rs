@@ -1,8 +1,8 @@
 //! JSON Schemas of the records, made from the types.
 //!
 //! They serve editors: completion, the meaning and unit of a key, a mark at a misspelt one. So they are a little stricter than the
-//! reading of records. A key with nothing behind it decodes as absent, and the schema does not say so, lest every completion offer
-//! `null`; a serial of digits decodes unquoted, and the schema asks for the quotes.
+//! reading of records. A value left blank decodes as absent, and an editor marks it until it is filled: were it allowed, every
+//! completion would offer `null`. Only a list may be left empty. A serial of digits decodes unquoted; the schema asks for the quotes.
 
 use schemars::Schema;
 use schemars::generate::SchemaSettings;
@@ -41,7 +41,7 @@ pub fn of(kind: &str) -> Option<String> {
     Some(text)
 }
 
-/// Every key may be left out; none needs `null` for that, and none a default.
+/// Every key may be left out; none needs `null` for that, and none a default. A list that is there may be empty.
 #[derive(Debug, Clone)]
 struct WithoutNull;
 
@@ -64,6 +64,9 @@ impl Transform for WithoutNull {
                 keys.shift_remove("anyOf");
                 keys.extend(only);
             }
+        }
+        if keys.get("type").is_some_and(|name| name == "array") {
+            keys.insert("type".to_owned(), json!(["array", "null"]));
         }
     }
 }

@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use serde::de::DeserializeOwned;
 
 use crate::book::{self, Record};
+use crate::record::Kind;
 
 /// Why a record was not written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -38,7 +39,7 @@ impl std::error::Error for WriteError {}
 ///
 /// The text goes into a temporary file in the same folder, is read back from there, and takes its name only when nobody else has
 /// taken it meanwhile: the file is there whole or not at all, and none is ever replaced.
-pub fn new_record<T: DeserializeOwned + Default>(root: &Path, path: &str, text: &str) -> Result<(), WriteError> {
+pub fn new_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &str) -> Result<(), WriteError> {
     let target = root.join(path);
     let folder = target.parent().unwrap_or(root);
     if std::fs::symlink_metadata(&target).is_ok() {
@@ -53,7 +54,7 @@ pub fn new_record<T: DeserializeOwned + Default>(root: &Path, path: &str, text: 
     outcome
 }
 
-fn fill<T: DeserializeOwned + Default>(root: &Path, path: &str, text: &str, folder: &Path, target: &Path) -> Result<(), WriteError> {
+fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &str, folder: &Path, target: &Path) -> Result<(), WriteError> {
     let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), error.to_string());
     std::fs::create_dir_all(folder).map_err(refused)?;
     let inside = root.canonicalize().map_err(refused)?;

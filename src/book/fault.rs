@@ -3,6 +3,7 @@
 use std::ops::Range;
 
 use super::path::FieldPath;
+use super::syntax::Syntax;
 
 /// One fault of form and where it is.
 #[derive(Debug, Clone)]
@@ -40,22 +41,36 @@ pub enum FaultKind {
     Empty,
     /// Bytes that are not UTF-8.
     NotUtf8 { byte: u8 },
-    /// A control character, or a line break that is none.
-    Control { code: u32 },
+    /// A whole file in UTF-16.
+    Utf16,
+    /// Control characters, or line breaks that are none: the first of them, and how many.
+    Control { code: u32, count: usize },
     /// A Markdown file where a record belongs, without front matter.
     NoFrontMatter,
     /// A fence that is not `---` on a line of its own.
     FenceDamaged { found: String },
+    /// Keys, and a fence below them, without a fence above.
+    FenceMissing,
+    /// A line that ends a YAML document, with keys on both sides.
+    FenceInside { found: String },
+    /// The keys of a second record below the first.
+    SecondRecord,
     /// A front matter that nothing closes.
     Unclosed,
     /// A front matter with nothing in it.
     FrontEmpty,
+    /// Aliases that stand for far more text than a record has any use for.
+    AliasBomb { bytes: u64 },
+    /// Two files of one folder whose names differ only in capitals.
+    SameName { other: String },
     /// Marks that git left when two versions would not merge.
     ConflictMarks,
     /// Brackets or lists within one another beyond all use.
     TooDeep,
     /// A tab as indent.
     TabIndent,
+    /// A tab between a key's colon and its value.
+    TabAfterColon,
     /// A no-break space as indent or after a colon.
     NoBreakSpace,
     /// A value in curly quotes.
@@ -65,9 +80,9 @@ pub enum FaultKind {
     /// `>999` without quotes.
     OffScaleUnquoted { text: String },
     /// Digits that begin with a nought, not quoted.
-    LeadingZero { text: String },
-    /// A key given twice in one map.
-    DuplicateKey { key: String, first: Range<usize> },
+    LeadingZero { key: String, text: String },
+    /// A key given twice in one map, and how many others of that map are too.
+    DuplicateKey { key: String, first: Range<usize>, others: usize },
     /// A key that no record of this kind has.
     UnknownKey { key: String, known: Vec<String> },
     /// A word outside its vocabulary.
@@ -79,11 +94,13 @@ pub enum FaultKind {
     /// yes, no, on, off where true or false belongs.
     NotTrueFalse { text: String },
     /// A list, map or single value where another belongs.
-    WrongShape { message: String },
+    WrongShape { found: String, wanted: &'static str },
+    /// An alias whose anchor holds something that does not belong here.
+    AliasUnfit { name: String },
     /// Not YAML, for a reason none of the above names.
-    NotYaml { message: String },
-    /// A `record:` that is none, or another than its folder holds.
-    WrongRecord { found: Option<String>, expected: &'static str },
+    NotYaml(Syntax),
+    /// A `record:` that is missing, or another than its folder holds.
+    WrongRecord { found: Option<&'static str>, expected: &'static str },
     /// A file in a folder where no such file belongs.
     Misplaced { why: &'static str },
 }

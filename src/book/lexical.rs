@@ -4,10 +4,9 @@ use std::ops::Range;
 
 use super::fault::{Fault, FaultKind};
 use super::mend::Mend;
-use super::source::lines;
-
-/// Brackets within brackets that no record comes near.
-const MAX_DEPTH: usize = 64;
+use super::source::{is_fence, lines};
+use super::syntax::Syntax;
+use super::tree::{self, MAX_DEPTH};
 
 /// The byte at which brackets stand deeper than any record needs.
 pub fn too_deep(front: &str) -> Option<usize> {
@@ -56,32 +55,59 @@ fn curly_pair(open: char) -> Option<&'static [char]> {
 
 /// Control characters, no-break spaces and curly quotes: told, and replaced in the reading copy.
 pub fn mend_characters(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
-    for (at, c) in front.char_indices().filter(|(_, c)| is_control(*c)) {
-        let span = at..at + c.len_utf8();
-        found.push(Fault::at(FaultKind::Control { code: c.into() }, span.clone()));
-        mend.replace(span, " ");
-    }
+    let mut control: Option<(usize, Fault)> = None;
+    let mut is_structure = structure_of_lines();
     for (range, line) in lines(front) {
-        if line.is_ascii() {
+        let structure = is_structure(line);
+        if line.bytes().all(|byte| matches!(byte, b' '..=b'~')) {
             continue;
         }
-        let mut told = false;
         let indent = line.len() - line.trim_start().len();
-        for (at, c) in line.char_indices().filter(|(_, c)| is_odd_space(*c)) {
-            // Within text a no-break space is the owner's business; as indent or after a key's colon it changes what is read.
-            let before = &line[..at];
-            let after_colon = before.trim_end_matches(|c| c == ' ' || is_odd_space(c)).ends_with([':', '-', ',', '{', '[']);
-            if at >= indent && !after_colon {
+        let mut odd: Option<Fault> = None;
+        let mut chars = line.char_indices().peekable();
+        while let Some((at, c)) = chars.next() {
+            let steering = is_control(c);
+            if !steering && !(structure && (is_odd_space(c) || c == '\t')) {
                 continue;
             }
-            let span = range.start + at..range.start + at + c.len_utf8();
-            if !told {
-                found.push(Fault::at(FaultKind::NoBreakSpace, span.clone()));
-                told = true;
+            // A run of them is one fault and one replacement.
+            let mut end = at + c.len_utf8();
+            let mut count = 1;
+            while let Some((next, c)) = chars.next_if(|(_, next)| if steering { is_control(*next) } else { *next == c }) {
+                end = next + c.len_utf8();
+                count += 1;
             }
-            mend.replace(span, " ");
+            let span = range.start + at..range.start + end;
+            if steering {
+                let first = control.get_or_insert_with(|| (0, Fault::at(FaultKind::Control { code: c.into(), count: 0 }, span.clone())));
+                first.0 += count;
+                mend.replace(span, " ");
+                continue;
+            }
+            // Within text such a space is the owner's business; as indent or after a key's colon it changes what is read.
+            let before = line[..at].trim_end_matches(|c| c == ' ' || is_odd_space(c));
+            let in_indent = at < indent;
+            if c == '\t' {
+                if !in_indent && before.ends_with(':') && odd.is_none() {
+                    odd = Some(Fault::at(FaultKind::TabAfterColon, span));
+                }
+                continue;
+            }
+            if in_indent || before.ends_with([':', '-', ',', '{', '[']) {
+                odd.get_or_insert_with(|| Fault::at(FaultKind::NoBreakSpace, span.clone()));
+                mend.replace(span, " ".repeat(count));
+            }
         }
-        mend_curly(line, range.start, mend, found);
+        found.extend(odd);
+        if structure {
+            mend_curly(line, range.start, mend, found);
+        }
+    }
+    if let Some((count, mut fault)) = control {
+        if let FaultKind::Control { code, .. } = fault.kind {
+            fault.kind = FaultKind::Control { code, count };
+        }
+        found.push(fault);
     }
 }
 
@@ -91,58 +117,164 @@ fn mend_curly(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>)
     while let Some((at, open)) = line[from..].char_indices().map(|(at, c)| (from + at, c)).find(|(_, c)| curly_pair(*c).is_some()) {
         let after_open = at + open.len_utf8();
         from = after_open;
-        let begins_value = line[..at].trim_end().ends_with([':', '-', ',', '{', '[']) || line[..at].trim().is_empty();
+        let begins_value = line[..at].trim_end().ends_with([':', '-', ',', '{', '[']);
         let Some(closers) = curly_pair(open).filter(|_| begins_value) else { continue };
-        // The last closer before the value's end: end of line, or a comma or bracket outside the quotes.
-        let close = line[after_open..].char_indices().map(|(at, c)| (after_open + at, c)).find(|(at, c)| {
-            let rest = line[at + c.len_utf8()..].trim_start();
-            closers.contains(c) && (rest.is_empty() || rest.starts_with([',', '}', ']', '#']))
-        });
-        let Some((end, closer)) = close else { continue };
-        let after_close = end + closer.len_utf8();
-        let text = line[after_open..end].to_owned();
-        let plain = format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""));
-        found.push(Fault::at(FaultKind::CurlyQuotes { text }, start + at..start + after_close));
-        mend.replace(start + at..start + after_close, plain);
-        from = after_close;
+        if let Some(end) = curly_end(line, after_open, closers) {
+            put_straight(line, start, at..end, after_open, mend, found);
+            from = end;
+        }
+    }
+}
+
+/// The end of a value that a curly quote closes: before the line's end, or a comma or bracket outside the quotes.
+fn curly_end(line: &str, from: usize, closers: &[char]) -> Option<usize> {
+    line[from..].char_indices().map(|(at, c)| (from + at + c.len_utf8(), c)).find_map(|(end, c)| {
+        let rest = line[end..].trim_start();
+        (closers.contains(&c) && (rest.is_empty() || rest.starts_with([',', '}', ']', '#']))).then_some(end)
+    })
+}
+
+/// Replaces the quotes around `value` with straight ones.
+fn put_straight(line: &str, start: usize, value: Range<usize>, inner: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
+    let closer = line[..value.end].chars().next_back().map_or(0, char::len_utf8);
+    let text: String = line[inner..value.end - closer].chars().map(|c| if is_control(c) { ' ' } else { c }).collect();
+    let plain = format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""));
+    let span = start + value.start..start + value.end;
+    found.push(Fault::at(FaultKind::CurlyQuotes { text }, span.clone()));
+    mend.replace(span, plain);
+}
+
+/// The lines that YAML reads as structure: all but those of block texts, which begin below a `|` or `>`.
+fn structural(front: &str) -> impl Iterator<Item = (Range<usize>, &str)> {
+    let mut is_structure = structure_of_lines();
+    lines(front).filter(move |(_, line)| is_structure(line))
+}
+
+/// Tells, line after line, whether YAML reads it as structure.
+fn structure_of_lines() -> impl FnMut(&str) -> bool {
+    let mut text_below: Option<usize> = None;
+    move |line| {
+        let column = line.len() - line.trim_start_matches(' ').len();
+        if let Some(key) = text_below {
+            if line.trim().is_empty() || column > key {
+                return false;
+            }
+            text_below = None;
+        }
+        let value = line.trim_end();
+        let header = value.trim_end_matches(['+', '-']);
+        if header.strip_suffix(['|', '>']).is_some_and(|before| before.ends_with(": ") || before.ends_with("- ")) {
+            // A key's text stands deeper than the key, also where the key follows the dash of an item.
+            text_below = Some(line.len() - line.trim_start_matches([' ', '-']).len());
+        }
+        true
     }
 }
 
 /// Faults of whole lines that stop a YAML parser, cured in the reading copy where the cure is certain.
 pub fn mend_lines(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
-    mend_conflicts(front, mend, found);
-    let mut tab_told = false;
-    for (range, line) in lines(front) {
-        let indent = line.len() - line.trim_start_matches([' ', '\t']).len();
-        if line[..indent].contains('\t') {
-            if !tab_told {
-                let at = range.start + line.find('\t').unwrap_or(0);
-                found.push(Fault::at(FaultKind::TabIndent, at..at + 1));
-                tab_told = true;
-            }
-            mend.replace(range.start..range.start + indent, line[..indent].replace('\t', "  "));
-        }
+    mend_fences(front, mend, found);
+    mend_tabs(front, mend, found);
+    for (range, line) in structural(front) {
         mend_off_scale(line, range.start, mend, found);
+        mend_half_curly(line, range.start, mend, found);
+        if line.trim_start_matches([' ', '-']).contains(['{', '[']) {
+            mend_flow_colons(line, range.start, mend, found);
+        }
         mend_colon(line, range.start, mend, found);
     }
 }
 
-/// Both sides of a conflict are taken out: which of them is true is not for a program to say.
-fn mend_conflicts(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
-    let mut open: Option<Range<usize>> = None;
+/// Takes out the lines that end a document for YAML, though keys follow.
+fn mend_fences(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
+    for (range, line) in lines(front).filter(|(_, line)| is_fence(line) || line.trim_end() == "...") {
+        // A document may begin with a fence, and end with one that nothing follows.
+        if !is_blank(&front[..range.start]) && !is_blank(&front[range.end..]) {
+            found.push(Fault::at(FaultKind::FenceInside { found: line.trim_end().to_owned() }, range.clone()));
+        }
+        mend.replace(range, "");
+    }
+}
+
+/// How many columns a tab was meant to be, where that can be asked of the parser.
+const TAB_WIDTHS: [Option<usize>; 4] = [None, Some(2), Some(4), Some(8)];
+
+/// Tabs as indent. What one was meant to be is the first of these with which the text reads furthest: level with the line above, or
+/// two, four or eight columns.
+fn mend_tabs(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
+    let indent_of = |line: &str| line.len() - line.trim_start_matches([' ', '\t']).len();
+    let Some((first, line)) = structural(front).find(|(_, line)| line[..indent_of(line)].contains('\t')) else { return };
+    let at = first.start + line.find('\t').unwrap_or(0);
+    found.push(Fault::at(FaultKind::TabIndent, at..at + 1));
+    let tries = TAB_WIDTHS.map(|width| {
+        let mut tried = mend.clone();
+        let mut level = 0;
+        for (range, line) in structural(front) {
+            let bare = &line[indent_of(line)..];
+            let indent = &line[..indent_of(line)];
+            let column = match width {
+                _ if !indent.contains('\t') => indent.len(),
+                None if bare.starts_with('-') => level.max(2) - 2,
+                None => level,
+                Some(width) => indent.bytes().map(|byte| if byte == b'\t' { width } else { 1 }).sum(),
+            };
+            if indent.contains('\t') {
+                tried.replace(range.start..range.start + indent.len(), " ".repeat(column));
+            }
+            if !bare.is_empty() {
+                let dashes = bare.len() - bare.trim_start_matches(['-', ' ']).len();
+                level = column + dashes + if bare.trim_end().ends_with(':') { 2 } else { 0 };
+            }
+        }
+        let reach = tree::parse(&tried.text()).map_or_else(|broken| tried.original_offset(broken.at), |_| usize::MAX);
+        (reach, tried)
+    });
+    let furthest = tries.iter().map(|(reach, _)| *reach).max().unwrap_or_default();
+    if let Some((_, best)) = tries.into_iter().find(|(reach, _)| *reach == furthest) {
+        *mend = best;
+    }
+}
+
+/// The regions between git's conflict marks. In the reading copy the first version stands, so that its keys can be found and taken
+/// out: which version is true is not for a program to say.
+pub fn mend_conflicts(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) -> Vec<Range<usize>> {
+    let mut regions = Vec::new();
+    let mut open: Option<(Range<usize>, Option<usize>)> = None;
+    let with_end = |range: Range<usize>| range.start..line_around(front, range.start).end;
     for (range, line) in lines(front) {
-        if line.starts_with("<<<<<<<") && open.is_none() {
-            open = Some(range);
+        if line.starts_with("<<<<<<<") {
+            if let Some((mark, _)) = open.replace((range.clone(), None)) {
+                found.push(Fault::at(FaultKind::ConflictMarks, mark));
+            }
+            mend.replace(with_end(range), "");
+        } else if line.starts_with("=======") || line.starts_with("|||||||") {
+            match &mut open {
+                Some((_, middle)) => {
+                    middle.get_or_insert(range.start);
+                }
+                None => found.push(Fault::at(FaultKind::ConflictMarks, range.clone())),
+            }
+            mend.replace(with_end(range), "");
         } else if line.starts_with(">>>>>>>") {
-            let mark = open.take().unwrap_or(range.clone());
-            found.push(Fault::at(FaultKind::ConflictMarks, mark.clone()));
-            mend.replace(mark.start..range.end, "");
+            let end = with_end(range.clone());
+            match open.take() {
+                Some((mark, middle)) => {
+                    let middle = middle.unwrap_or(end.start);
+                    regions.push(line_around(front, mark.start).end..middle);
+                    found.push(Fault::at(FaultKind::ConflictMarks, mark));
+                    mend.replace(middle..end.end, "");
+                }
+                None => {
+                    found.push(Fault::at(FaultKind::ConflictMarks, range));
+                    mend.replace(end, "");
+                }
+            }
         }
     }
-    if let Some(mark) = open {
-        found.push(Fault::at(FaultKind::ConflictMarks, mark.clone()));
-        mend.replace(mark, "");
+    if let Some((mark, _)) = open {
+        found.push(Fault::at(FaultKind::ConflictMarks, mark));
     }
+    regions
 }
 
 /// `>999` and `> 999` without quotes.
@@ -165,6 +297,29 @@ fn mend_off_scale(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fau
     }
 }
 
+/// A value that a straight quote opens and a curly one closes.
+fn mend_half_curly(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
+    if line.is_ascii() {
+        return;
+    }
+    let mut from = 0;
+    while let Some(at) = line[from..].find('"').map(|at| from + at) {
+        let begins_value = line[..at].trim_end().ends_with([':', '-', ',', '{', '[']);
+        from = at + 1;
+        if !begins_value {
+            continue;
+        }
+        let straight = line[from..].find('"').map(|end| from + end + 1);
+        match curly_end(line, from, &['\u{201d}', '\u{201c}']).filter(|end| straight.is_none_or(|straight| *end < straight)) {
+            Some(end) => {
+                put_straight(line, start, at..end, at + 1, mend, found);
+                from = end;
+            }
+            None => from = straight.unwrap_or(line.len()),
+        }
+    }
+}
+
 /// `found: trips: only in rain` on a line of its own: the text is quoted.
 fn mend_colon(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
     let bare = line.trim_start_matches([' ', '-']);
@@ -178,22 +333,179 @@ fn mend_colon(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>)
         return;
     }
     let at = start + (line.len() - value.len());
+    quote_text(text, at, mend, found);
+}
+
+fn quote_text(text: &str, at: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
     found.push(Fault::at(FaultKind::ColonInText { text: text.to_owned() }, at..at + text.len()));
     mend.replace(at..at + text.len(), format!("'{}'", text.replace('\'', "''")));
 }
 
+/// `{how: raised: seen to back off}`: the text in the brackets is quoted.
+fn mend_flow_colons(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
+    let mut value: Option<usize> = None;
+    for piece in Pieces::of(line).filter(|piece| piece.depth > 0) {
+        match piece.kind {
+            PieceKind::Colon => {
+                value.get_or_insert(piece.at + 1);
+            }
+            PieceKind::Comma | PieceKind::Close => {
+                let Some(begin) = value.take() else { continue };
+                let text = line[begin..piece.at].trim();
+                if !text.contains(": ") || text.starts_with(['"', '\'', '&', '*', '!']) {
+                    continue;
+                }
+                let at = start + begin + (line[begin..].len() - line[begin..].trim_start().len());
+                match key_without_comma(text) {
+                    Some(key) => {
+                        let key = at + key.start..at + key.end;
+                        let name = line[key.start - start..key.end - start].to_owned();
+                        found.push(Fault::at(FaultKind::NotYaml(Syntax::NoComma { key: name }), key.clone()));
+                        mend.replace(key.start - 1..key.start, ", ");
+                    }
+                    None => quote_text(text, at, mend, found),
+                }
+            }
+            PieceKind::Open | PieceKind::Quoted | PieceKind::QuoteOpen => value = None,
+        }
+    }
+}
+
+/// The key in `3 line_mm2: 6`, where a comma was forgotten: behind a number, or a word that only a key can be.
+fn key_without_comma(text: &str) -> Option<Range<usize>> {
+    let colon = text.find(": ")?;
+    let start = text[..colon].rfind(' ')? + 1;
+    let behind_number = text[..start].trim().bytes().all(|byte| byte.is_ascii_digit() || byte == b'.');
+    (behind_number || text[start..colon].contains('_')).then_some(start..colon)
+}
+
+/// The marks of a line that give it its structure, quoted text left out.
+pub struct Pieces<'l> {
+    line: &'l str,
+    at: usize,
+    depth: usize,
+    /// Whether a quote here would begin a value.
+    fresh: bool,
+}
+
+/// A mark of structure.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Piece {
+    /// What it is.
+    pub kind: PieceKind,
+    /// Its first byte in the line.
+    pub at: usize,
+    /// The byte after its last.
+    pub end: usize,
+    /// Brackets open around it; for a bracket itself, with it.
+    pub depth: usize,
+}
+
+/// What a mark of structure is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum PieceKind {
+    /// `{` or `[`.
+    Open,
+    /// `}` or `]`.
+    Close,
+    /// A colon that ends a key.
+    Colon,
+    /// A comma in brackets.
+    Comma,
+    /// The end of a quoted text.
+    Quoted,
+    /// A quote that nothing on the line closes.
+    QuoteOpen,
+}
+
+impl<'l> Pieces<'l> {
+    /// Takes a line apart.
+    pub fn of(line: &'l str) -> Self {
+        Pieces { line, at: 0, depth: 0, fresh: true }
+    }
+}
+
+impl Iterator for Pieces<'_> {
+    type Item = Piece;
+    fn next(&mut self) -> Option<Piece> {
+        let bytes = self.line.as_bytes();
+        while let Some(byte) = bytes.get(self.at).copied() {
+            let at = self.at;
+            let fresh = self.fresh;
+            self.at += 1;
+            self.fresh = match byte {
+                b' ' => fresh,
+                b'-' => fresh && self.depth == 0,
+                b'{' | b'[' | b',' | b':' => true,
+                _ => false,
+            };
+            let ends_key = || bytes.get(self.at).is_none_or(|next| *next == b' ');
+            let kind = match byte {
+                b'{' | b'[' => {
+                    self.depth += 1;
+                    PieceKind::Open
+                }
+                b'}' | b']' => {
+                    let depth = self.depth;
+                    self.depth = depth.saturating_sub(1);
+                    return Some(Piece { kind: PieceKind::Close, at, end: self.at, depth });
+                }
+                b',' if self.depth > 0 => PieceKind::Comma,
+                b':' if ends_key() => PieceKind::Colon,
+                b'#' if at > 0 && bytes[at - 1] == b' ' => return None,
+                b'"' | b'\'' if fresh => match end_of_quoted(bytes, at) {
+                    Some(end) => {
+                        self.at = end;
+                        PieceKind::Quoted
+                    }
+                    None => {
+                        self.at = bytes.len();
+                        PieceKind::QuoteOpen
+                    }
+                },
+                _ => continue,
+            };
+            return Some(Piece { kind, at, end: self.at, depth: self.depth });
+        }
+        None
+    }
+}
+
+/// The byte after a quoted text that begins at `at`.
+fn end_of_quoted(bytes: &[u8], at: usize) -> Option<usize> {
+    let quote = bytes[at];
+    let mut next = at + 1;
+    while let Some(byte) = bytes.get(next).copied() {
+        next += 1;
+        if byte == b'\\' && quote == b'"' {
+            next += 1;
+        } else if byte == quote {
+            if quote == b'\'' && bytes.get(next) == Some(&b'\'') {
+                next += 1;
+            } else {
+                return Some(next);
+            }
+        }
+    }
+    None
+}
+
 /// Digits that begin with a nought and are not quoted: other programs drop the nought or read octal.
-pub fn leading_zeros(front: &str, offset: usize) -> impl Iterator<Item = Fault> {
+pub fn leading_zeros(front: &str) -> impl Iterator<Item = Fault> {
     front.match_indices(": 0").filter_map(move |(at, _)| {
         let start = at + 2;
         let length = front[start..].bytes().take_while(u8::is_ascii_digit).count();
-        let after = front[start + length..].bytes().next();
-        let ends = matches!(after, None | Some(b'\n' | b'\r' | b',' | b'}' | b']'));
-        let line_start = front[..at].rfind('\n').map_or(0, |at| at + 1);
-        let in_comment = front[line_start..at].contains('#');
-        (length > 1 && ends && !in_comment).then(|| {
+        if length < 2 {
+            return None;
+        }
+        let line = line_around(front, at);
+        let rest = front[start + length..line.end].trim_end();
+        let ends = rest.is_empty() || rest.starts_with([',', '}', ']']) || rest.trim_start().starts_with('#');
+        let before = &front[line.start..at];
+        let key = before.rsplit([' ', '{', ',']).next().unwrap_or_default().to_owned();
+        (ends && !before.contains('#')).then(|| {
             let text = front[start..start + length].to_owned();
-            Fault::at(FaultKind::LeadingZero { text }, offset + start..offset + start + length)
+            Fault::at(FaultKind::LeadingZero { key, text }, start..start + length)
         })
     })
 }
@@ -204,6 +516,9 @@ pub fn top_level_blocks(text: &str) -> Vec<Range<usize>> {
         .filter(|(_, line)| !line.is_empty() && !line.starts_with([' ', '\t', '-', '#', '}', ']']))
         .map(|(range, _)| range.start)
         .collect();
+    if starts.first().is_none_or(|first| *first > 0) {
+        starts.insert(0, 0);
+    }
     starts.push(text.len());
     starts.windows(2).map(|pair| pair[0]..pair[1]).collect()
 }
@@ -230,10 +545,7 @@ pub fn first_line(text: &str, range: Range<usize>) -> Range<usize> {
     range.start..range.start + line.len()
 }
 
-/// A decoder's message without its path and position.
-pub fn plain_message(message: &str) -> String {
-    let message = message.rsplit_once(" at line ").map_or(message, |(message, _)| message);
-    let path_like = |path: &str| !path.contains(' ');
-    let message = message.split_once(": ").filter(|(path, _)| path_like(path)).map_or(message, |(_, message)| message);
-    message.replace("unit value", "nothing").replace("sequence", "list")
+/// Whether there may be anchors and aliases in the text.
+pub fn may_hold_aliases(front: &str) -> bool {
+    front.contains('&') && front.contains('*')
 }

@@ -12,30 +12,44 @@ struct Edit {
     text: String,
 }
 
+/// Replacements after which a text is no damaged record but something else; it also keeps the work in bounds.
+const MAX_EDITS: usize = 2000;
+
 /// The original with its replacements.
 #[derive(Debug, Clone, Default)]
 pub struct Mend {
     original: String,
+    /// In order, none touching another's inside.
     edits: Vec<Edit>,
+    overfull: bool,
 }
 
 impl Mend {
     /// A copy that says what the original says.
     pub fn new(original: &str) -> Self {
-        Mend { original: original.to_owned(), edits: Vec::new() }
+        Mend { original: original.to_owned(), edits: Vec::new(), overfull: false }
     }
 
     /// Replaces a range of the original; earlier replacements inside or across it are dropped in its favour.
     pub fn replace(&mut self, range: Range<usize>, text: impl Into<String>) {
-        let mut range = range;
-        for edit in &self.edits {
-            if edit.range.start < range.end && range.start < edit.range.end {
-                range = range.start.min(edit.range.start)..range.end.max(edit.range.end);
-            }
+        if self.edits.len() >= MAX_EDITS {
+            self.overfull = true;
+            return;
         }
-        self.edits.retain(|edit| !(edit.range.start < range.end && range.start < edit.range.end));
-        let place = self.edits.partition_point(|edit| edit.range.start <= range.start);
-        self.edits.insert(place, Edit { range, text: text.into() });
+        // The edits are in order and apart, so those that overlap the range stand side by side.
+        let first = self.edits.partition_point(|edit| edit.range.end <= range.start);
+        let after = self.edits.partition_point(|edit| edit.range.start < range.end).max(first);
+        let (mut start, mut end) = (range.start, range.end);
+        if let (Some(low), Some(high)) = (self.edits[first..after].first(), self.edits[first..after].last()) {
+            start = start.min(low.range.start);
+            end = end.max(high.range.end);
+        }
+        self.edits.splice(first..after, [Edit { range: start..end, text: text.into() }]);
+    }
+
+    /// Whether there were more replacements than any record needs; the further ones were not made.
+    pub fn is_overfull(&self) -> bool {
+        self.overfull
     }
 
     /// Whether anything was replaced.

@@ -4,12 +4,17 @@
 //! visits, since nearly everything that is said of a visit needs the visits before it and nothing of another site.
 
 mod body;
+mod contacts;
 mod decode;
 mod fault;
+mod holes;
 mod lexical;
 mod mend;
 mod path;
+mod repair;
+mod serde_words;
 mod source;
+mod syntax;
 mod tree;
 mod walk;
 mod written;
@@ -22,14 +27,17 @@ use std::sync::Arc;
 use serde::de::DeserializeOwned;
 
 pub use body::{Body, Link, Task};
+pub use contacts::{CONTACTS_FILE, Contacts};
 pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
+pub use holes::Holes;
 pub use path::{FieldPath, Step};
 pub use source::SourceFile;
+pub use syntax::Syntax;
 pub use tree::{Broken, Entry, Node, NodeKind};
 pub use written::{Leaf, Written, body_lines, front_lines};
 
-use crate::record::{Date, Instrument, Job, Model, Recall, Settings, Site};
+use crate::record::{Date, Instrument, Job, Kind, Model, Recall, RecordKind, Settings, Site};
 
 /// The name of the file that makes a folder a book.
 pub const SETTINGS_FILE: &str = "book.yaml";
@@ -45,8 +53,8 @@ pub struct Record<T> {
     pub source: Arc<SourceFile>,
     /// What it says, with holes where it could not be read.
     pub data: T,
-    /// The values that are there and could not be read.
-    pub unreadable: Vec<FieldPath>,
+    /// What is there and could not be read.
+    pub unreadable: Holes,
     /// True when nothing of the front matter could be read.
     pub lost: bool,
     /// What is wrong with its form.
@@ -58,7 +66,12 @@ pub struct Record<T> {
 impl<T> Record<T> {
     /// Whether something stands at `path` (or around it) that could not be read, so that nothing can be said of it.
     pub fn is_unreadable(&self, path: &FieldPath) -> bool {
-        self.unreadable.iter().any(|hole| path.is_within(hole))
+        self.unreadable.hold(path)
+    }
+
+    /// Whether what is seen at `path` may not be all of it, because something there could not be read.
+    pub fn may_lack(&self, path: &FieldPath) -> bool {
+        self.lost || self.unreadable.touch(path)
     }
 }
 
@@ -125,6 +138,8 @@ pub struct Book {
     pub recalls: BTreeMap<String, Record<Recall>>,
     /// Sites in order of their folders.
     pub sites: Vec<SiteFiles>,
+    /// The people behind the sites, held apart and never shown.
+    pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
 }
@@ -166,12 +181,16 @@ impl Book {
         std::fs::metadata(&settings_path).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
         let mut strays = Vec::new();
         let tree = walk::walk(root, &mut strays);
-        let settings = read_record(root, SETTINGS_FILE, "book".to_owned(), &mut strays)
-            .ok_or_else(|| OpenError::Unreadable(settings_path, "it is no readable file".to_owned()))?;
+        let settings = read_record(root, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
+            let why = strays.pop().map(|stray| stray.fault.kind);
+            let why = if let Some(FaultKind::Unreadable { why }) = why { why } else { "it is no readable file".to_owned() };
+            OpenError::Unreadable(settings_path, why)
+        })?;
         Ok(Book {
             instruments: read_register(root, &tree.instruments, &mut strays),
             models: read_register(root, &tree.models, &mut strays),
             recalls: read_register(root, &tree.recalls, &mut strays),
+            contacts: Contacts::read(root),
             root: root.to_owned(),
             settings,
             sites: tree.sites,
@@ -204,17 +223,21 @@ fn stem(path: &str) -> String {
     name.strip_suffix(".md").unwrap_or(name).to_owned()
 }
 
-fn read_register<T: DeserializeOwned + Default>(root: &Path, paths: &[String], strays: &mut Vec<Stray>) -> BTreeMap<String, Record<T>> {
+fn read_register<T: DeserializeOwned + Default + Kind>(
+    root: &Path,
+    paths: &[String],
+    strays: &mut Vec<Stray>,
+) -> BTreeMap<String, Record<T>> {
     paths.iter().filter_map(|path| Some((stem(path), read_record(root, path, stem(path), strays)?))).collect()
 }
 
 /// Reads one file as a record of the kind its folder holds.
-fn read_record<T: DeserializeOwned + Default>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
+fn read_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
     let mut faults = Vec::new();
     let text = match read_text(&root.join(path), &mut faults) {
         Ok(text) => text,
         Err(fault) => {
-            let source = Arc::new(SourceFile { path: path.to_owned(), ..SourceFile::default() });
+            let source = Arc::new(SourceFile::unread(path.to_owned()));
             strays.push(Stray { source, fault });
             return None;
         }
@@ -223,22 +246,57 @@ fn read_record<T: DeserializeOwned + Default>(root: &Path, path: &str, id: Strin
 }
 
 /// Makes a record of a text that may not have reached the disk yet.
-pub fn record_from_text<T: DeserializeOwned + Default>(path: &str, text: String, id: String, mut faults: Vec<Fault>) -> Record<T> {
-    let is_yaml = path.ends_with(".yaml");
-    let mut source =
-        if is_yaml { SourceFile::yaml(path.to_owned(), text) } else { SourceFile::markdown(path.to_owned(), text, &mut faults) };
-    let no_front = faults.iter().any(|fault| matches!(fault.kind, FaultKind::NoFrontMatter | FaultKind::Empty));
-    let decoded = if no_front {
-        decode::Decoded { data: T::default(), unreadable: vec![FieldPath::root()], lost: true }
-    } else {
-        decode::decode(&mut source, &mut faults)
-    };
+pub fn record_from_text<T: DeserializeOwned + Default + Kind>(path: &str, text: String, id: String, faults: Vec<Fault>) -> Record<T> {
+    let (mut source, mut faults, mut decoded) = decode_text::<T>(path, text, faults);
+    let unsaid = decoded.lost || decoded.unreadable.hold(&crate::path!["record"]);
+    if let Some(expected) = T::EXPECTED.filter(|_| !unsaid)
+        && let said = decoded.data.kind_said()
+        && said != Some(expected)
+    {
+        // A record of another kind is full of keys that this kind has not; it is read as what it says when that fits better.
+        if let Some((other, others)) = said.map(|kind| faults_as(kind, path, source.text.clone()))
+            && others.len() < faults.len()
+        {
+            (source, faults, decoded) = (other, others, decode::Decoded::lost());
+        }
+        let kind = FaultKind::WrongRecord { found: said.map(RecordKind::as_str), expected: expected.as_str() };
+        faults.push(Fault { kind, span: 0..0, path: crate::path!["record"] });
+    }
     if let Some((range, _)) = source::lines(source.body_text()).find(|(_, line)| line.starts_with("<<<<<<< ")) {
         let start = source.body.start;
         faults.push(Fault::at(FaultKind::ConflictMarks, range.start + start..range.end + start));
     }
     let body = body::read(source.body_text(), source.body.start);
     Record { id, source: Arc::new(source), data: decoded.data, unreadable: decoded.unreadable, lost: decoded.lost, faults, body }
+}
+
+/// Splits and decodes a text as one kind of record.
+fn decode_text<T: DeserializeOwned + Default>(
+    path: &str,
+    text: String,
+    mut faults: Vec<Fault>,
+) -> (SourceFile, Vec<Fault>, decode::Decoded<T>) {
+    let is_yaml = path.ends_with(".yaml");
+    let mut source =
+        if is_yaml { SourceFile::yaml(path.to_owned(), text) } else { SourceFile::markdown(path.to_owned(), text, &mut faults) };
+    let no_front = faults.iter().any(|fault| matches!(fault.kind, FaultKind::NoFrontMatter | FaultKind::Empty));
+    let decoded = if no_front { decode::Decoded::lost() } else { decode::decode(&mut source, &mut faults) };
+    (source, faults, decoded)
+}
+
+/// What is wrong with a text when it is read as another kind of record.
+fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fault>) {
+    fn of<T: DeserializeOwned + Default>(path: &str, text: String) -> (SourceFile, Vec<Fault>) {
+        let (source, faults, _) = decode_text::<T>(path, text, Vec::new());
+        (source, faults)
+    }
+    match kind {
+        RecordKind::Site => of::<Site>(path, text),
+        RecordKind::Job => of::<Job>(path, text),
+        RecordKind::Instrument => of::<Instrument>(path, text),
+        RecordKind::Model => of::<Model>(path, text),
+        RecordKind::Recall => of::<Recall>(path, text),
+    }
 }
 
 /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
@@ -255,6 +313,10 @@ fn read_text(path: &Path, faults: &mut Vec<Fault>) -> Result<String, Fault> {
             bytes.pop();
         }
     }
+    if let Some(text) = from_utf16(&bytes) {
+        faults.push(Fault::at(FaultKind::Utf16, 0..0));
+        return Ok(text);
+    }
     if bytes.starts_with(b"\xef\xbb\xbf") {
         bytes.drain(..3);
     }
@@ -267,6 +329,17 @@ fn read_text(path: &Path, faults: &mut Vec<Fault>) -> Result<String, Fault> {
             Ok(String::from_utf8_lossy(error.as_bytes()).into_owned())
         }
     }
+}
+
+/// A text that an editor saved as UTF-16, known by its byte-order mark.
+fn from_utf16(bytes: &[u8]) -> Option<String> {
+    let unit: fn([u8; 2]) -> u16 = match bytes.get(..2)? {
+        [0xff, 0xfe] => u16::from_le_bytes,
+        [0xfe, 0xff] => u16::from_be_bytes,
+        _ => return None,
+    };
+    let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).collect();
+    Some(String::from_utf16_lossy(&units))
 }
 
 /// The system's words for an error, without its number.

@@ -1,5 +1,6 @@
 //! The span tree of a front matter: where each key and value begins and ends. Built only for files that something is to be said about.
 
+use std::collections::HashMap;
 use std::ops::Range;
 
 use granit_parser::{Event, Parser, ScanError, StructureStyle};
@@ -51,9 +52,25 @@ pub struct Entry {
 pub struct Broken {
     /// The byte at which the text stopped being YAML.
     pub at: usize,
-    /// What the parser says.
-    pub message: String,
+    /// Why it stopped there.
+    pub why: Why,
 }
+
+/// Why a text has no tree.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Why {
+    /// It is not YAML.
+    Syntax,
+    /// An alias whose anchor is not there.
+    Alias,
+    /// Maps and lists stand deeper in one another than any record needs.
+    Depth,
+    /// A second document begins.
+    Document,
+}
+
+/// Levels of maps and lists that no record comes near.
+pub const MAX_DEPTH: usize = 64;
 
 /// A map or list whose end has not come yet.
 struct Open {
@@ -63,15 +80,28 @@ struct Open {
 
 /// Parses a front matter into its span tree; an empty one is an empty map.
 pub fn parse(text: &str) -> Result<Node, Broken> {
-    let broken = |error: ScanError| Broken { at: error.marker().byte_offset().unwrap_or(0).min(text.len()), message: error.info() };
+    let broken = |error: ScanError| {
+        let at = error.marker().byte_offset().unwrap_or(0).min(text.len());
+        let why = match error.info() {
+            message if message.contains("recursion") || message.contains("nest") => Why::Depth,
+            message if message.contains("unknown anchor") => Why::Alias,
+            _ => Why::Syntax,
+        };
+        Broken { at, why }
+    };
     // A stack of our own: the depth of a record must never become the depth of ours.
     let mut stack: Vec<Open> = Vec::new();
     let mut root = None;
     for next in Parser::new_from_str(text) {
         let (event, span) = next.map_err(broken)?;
         let bytes = span.byte_range().unwrap_or(0..0);
+        if stack.len() > MAX_DEPTH {
+            return Err(Broken { at: bytes.start.min(text.len()), why: Why::Depth });
+        }
         let style = |style: StructureStyle| if style == StructureStyle::Flow { Style::Flow } else { Style::Block };
         let done = match event {
+            // The parser writes `~` where nothing stands.
+            Event::Scalar(..) if bytes.is_empty() => Node { span: bytes, kind: NodeKind::Scalar(String::new()) },
             Event::Scalar(value, ..) => Node { span: bytes, kind: NodeKind::Scalar(value.into_owned()) },
             Event::Alias(_) => Node { span: bytes.clone(), kind: NodeKind::Scalar(text.get(bytes).unwrap_or_default().to_owned()) },
             Event::SequenceStart(kind, ..) => {
@@ -89,8 +119,8 @@ pub fn parse(text: &str) -> Result<Node, Broken> {
                 }
                 None => continue,
             },
-            Event::DocumentStart(explicit, _) if explicit && root.is_some() => {
-                return Err(Broken { at: bytes.start, message: "a second document begins here".to_owned() });
+            Event::DocumentStart(..) if root.is_some() => {
+                return Err(Broken { at: bytes.start, why: Why::Document });
             }
             _ => continue,
         };
@@ -110,6 +140,46 @@ pub fn parse(text: &str) -> Result<Node, Broken> {
         }
     }
     Ok(root.unwrap_or(Node { span: 0..0, kind: NodeKind::Map(Vec::new(), Style::Block) }))
+}
+
+/// An alias, and how much text all aliases stand for together.
+#[derive(Debug)]
+pub struct Aliases {
+    /// Where each `*name` stands.
+    pub spans: Vec<Range<usize>>,
+    /// Bytes of scalars that a decoder which follows every alias would read.
+    pub expanded: u64,
+}
+
+/// Weighs the aliases of a text without following them; nothing when it is not YAML.
+pub fn weigh_aliases(text: &str) -> Option<Aliases> {
+    let mut aliases = Aliases { spans: Vec::new(), expanded: 0 };
+    // What each anchor stands for, and the anchors and weights of the nodes whose end has not come yet.
+    let mut weights: HashMap<usize, u64> = HashMap::new();
+    let mut open: Vec<(usize, u64)> = Vec::new();
+    for next in Parser::new_from_str(text) {
+        let (event, span) = next.ok()?;
+        let bytes = span.byte_range().unwrap_or(0..0);
+        let (anchor, weight) = match event {
+            Event::Scalar(_, _, anchor, _) => (anchor, bytes.len() as u64 + 1),
+            Event::Alias(id) => {
+                aliases.spans.push(bytes);
+                (0, weights.get(&id).copied().unwrap_or(1))
+            }
+            Event::SequenceStart(_, anchor, ..) | Event::MappingStart(_, anchor, ..) => {
+                open.push((anchor, 1));
+                continue;
+            }
+            Event::SequenceEnd | Event::MappingEnd => open.pop().unwrap_or_default(),
+            _ => continue,
+        };
+        if anchor != 0 {
+            weights.insert(anchor, weight);
+        }
+        let holder = open.last_mut().map_or(&mut aliases.expanded, |(_, holder)| holder);
+        *holder = holder.saturating_add(weight);
+    }
+    Some(aliases)
 }
 
 /// A bracketed map or list ends at its bracket, a block one with its last child.

@@ -1,5 +1,6 @@
 //! Which files of a folder are records of which kind, and which stand where none belongs.
 
+use std::collections::HashMap;
 use std::path::Path;
 use std::sync::Arc;
 
@@ -29,15 +30,19 @@ const FOLDERS: [&str; 4] = ["sites", "instruments", "models", "recalls"];
 pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
     let mut tree = Tree::default();
     let mut stray = |path: String, kind: FaultKind| {
-        let source = Arc::new(SourceFile { path, ..SourceFile::default() });
+        let source = Arc::new(SourceFile::unread(path));
         strays.push(Stray { source, fault: Fault::at(kind, 0..0) });
     };
+    for name in miswritten_folders(root) {
+        stray(name, FaultKind::Misplaced { why: "a folder of records is named in small letters" });
+    }
+    let mut names: HashMap<String, String> = HashMap::new();
     for folder in FOLDERS {
         let top = root.join(folder);
         if std::fs::symlink_metadata(&top).is_err() {
             continue;
         }
-        let entries = WalkDir::new(&top).sort_by_file_name().into_iter().filter_entry(|entry| !is_hidden(entry));
+        let entries = WalkDir::new(&top).follow_root_links(false).sort_by_file_name().into_iter().filter_entry(|entry| !is_hidden(entry));
         for entry in entries {
             let entry = match entry {
                 Ok(entry) => entry,
@@ -49,12 +54,17 @@ pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
                 }
             };
             let path = relative(root, entry.path());
+            if let Some(other) = names.insert(path.to_lowercase(), path.clone()) {
+                stray(path.clone(), FaultKind::SameName { other });
+            }
             if entry.path_is_symlink() {
                 stray(path, link_fault(root, entry.path()));
             } else if entry.file_type().is_dir() {
                 if let Some(id) = path.strip_prefix("sites/").filter(|id| !id.contains('/')) {
                     tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
                 }
+            } else if !entry.file_type().is_file() {
+                stray(path, FaultKind::Unreadable { why: "it is a pipe or a device and no file".to_owned() });
             } else if entry.path().to_str().is_none() {
                 stray(path, FaultKind::Misplaced { why: "its name is not UTF-8, so that other programs cannot name it" });
             } else if let Some(why) = place(&mut tree, path.clone()) {
@@ -69,6 +79,25 @@ pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
     tree.sites.sort_by(|a, b| a.id.cmp(&b.id));
     tree
 }
+
+/// Folders at the book's root that would hold records if they were spelt in small letters.
+fn miswritten_folders(root: &Path) -> Vec<String> {
+    let Ok(entries) = std::fs::read_dir(root) else { return Vec::new() };
+    let names = entries.flatten().filter_map(|entry| entry.file_name().into_string().ok());
+    let mut wrong: Vec<String> =
+        names.filter(|name| FOLDERS.contains(&name.to_lowercase().as_str()) && !FOLDERS.contains(&name.as_str())).collect();
+    wrong.sort();
+    wrong
+}
+
+/// Whether a file's name says that it was meant to be a record, in another spelling of `.md`.
+fn is_miswritten_record(name: &str) -> bool {
+    let lower = name.to_lowercase();
+    [".md", ".markdown", ".mdown", ".md.txt", ".yaml", ".yml"].iter().any(|ending| lower.ends_with(ending))
+}
+
+/// Why a file of another ending is told of.
+const NOT_MD: &str = "a record's name ends in .md, in small letters; this file is not read";
 
 fn is_hidden(entry: &DirEntry) -> bool {
     entry.depth() > 0 && entry.file_name().to_string_lossy().starts_with('.')
@@ -117,9 +146,10 @@ fn place(tree: &mut Tree, path: String) -> Option<&'static str> {
                     (!dated).then_some("a job's file is named <YYYY-MM-DD>-<slug>.md after the day of the visit")
                 }
                 (Some(_), _) if is_record => Some("a job stands directly in its site's folder"),
-                (Some(site), _) => {
+                (Some(site), depth) => {
+                    let miswritten = depth == 3 && is_miswritten_record(name);
                     site.others.push(path);
-                    None
+                    miswritten.then_some(NOT_MD)
                 }
                 (None, _) if is_record => Some("a site's records stand in a folder of its own under sites/"),
                 (None, _) => None,
@@ -129,6 +159,9 @@ fn place(tree: &mut Tree, path: String) -> Option<&'static str> {
     if is_record && parts.len() == 2 {
         register.push(path);
         return None;
+    }
+    if parts.len() == 2 && is_miswritten_record(name) {
+        return Some(NOT_MD);
     }
     is_record.then_some("this folder holds its records directly, without folders in between")
 }

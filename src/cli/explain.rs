@@ -17,7 +17,7 @@ pub struct Args {
 /// Runs the command.
 pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let text = match args.rule.as_deref() {
-        None => list(),
+        None => list(screen.look().width),
         Some(id) => {
             let rule = rules::by_id(id).ok_or_else(|| {
                 let near = rules::nearest(id, rules::all().map(|rule| rule.id));
@@ -32,7 +32,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
 }
 
 /// All rules, by family and then by grade.
-fn list() -> String {
+fn list(width: usize) -> String {
     let mut out = String::new();
     for family in Family::ALL {
         let mut rules: Vec<&Rule> = rules::all().filter(|rule| rule.family == family).collect();
@@ -42,7 +42,7 @@ fn list() -> String {
         rules.sort_by_key(|rule| (rule.grade, rule.id));
         let _ = writeln!(out, "{}\n", family.title());
         for rule in rules {
-            let _ = writeln!(out, "  {:<7} {}\n          {}", rule.grade, rule.id, rule.title);
+            let _ = writeln!(out, "  {:<7} {}\n{}", rule.grade, rule.id, wrapped(rule.title, 10, width));
         }
         out.push('\n');
     }
@@ -51,9 +51,10 @@ fn list() -> String {
 
 /// One rule's page.
 fn page(rule: &Rule, width: usize) -> String {
+    let width = width.min(100);
     let mut out = format!("{} ({})\n\n", rule.id, rule.grade);
     let mut part = |head: &str, text: &str| {
-        let _ = writeln!(out, "{head}\n{}\n", wrapped(text, width.min(100)));
+        let _ = writeln!(out, "{head}\n{}\n", wrapped(text, 2, width));
     };
     part("What it says", rule.title);
     part("What it looks at", rule.looks_at);
@@ -61,30 +62,65 @@ fn page(rule: &Rule, width: usize) -> String {
     part("How to put it right", rule.cure);
     let _ = writeln!(out, "Sources");
     for source in rule.sources {
-        let _ = writeln!(out, "  {source}");
+        let _ = writeln!(out, "{}", wrapped(source, 2, width));
     }
-    let _ = writeln!(out, "\nBad, in an otherwise sound record\n{}", shown(&rule.bad));
-    let _ = writeln!(out, "\nGood\n{}", shown(&rule.good));
+    // A fault of the file system cannot be written down as a record.
+    let bad = shown(&rule.bad, width);
+    if let Some(bad) = bad {
+        let _ = writeln!(out, "\nBad, in an otherwise sound record\n{bad}");
+        let mended = match rule.bad {
+            Example::Text { find, .. } => shown_text(find, width),
+            _ => "  the same record without it".to_owned(),
+        };
+        let _ = writeln!(out, "\nGood\n{}", shown(&rule.good, width).unwrap_or(mended));
+    }
     out
 }
 
-/// An example as it stands in the rule, indented.
-fn shown(example: &Example) -> String {
-    let text = match example {
-        Example::Keys("{}") => "(the same record without it)".to_owned(),
-        Example::Keys(keys) => (*keys).to_owned(),
-        Example::Text { put, .. } => (*put).to_owned(),
-        Example::File { path, bytes } => format!("{path}:\n{}", String::from_utf8_lossy(bytes)),
-    };
-    text.trim_end().lines().map(|line| format!("  {}", crate::render::visible(line))).collect::<Vec<_>>().join("\n")
+/// An example, indented; nothing when it changes nothing.
+fn shown(example: &Example, width: usize) -> Option<String> {
+    match example {
+        Example::Keys("{}") => None,
+        Example::Keys(keys) => Some(shown_keys(keys, width)),
+        Example::Text { put, .. } => Some(shown_text(put, width)),
+        Example::File { path, bytes } => {
+            let text = String::from_utf8_lossy(bytes);
+            let text = if text.trim().is_empty() { "  (nothing)".to_owned() } else { shown_text(&text, width.saturating_sub(2)) };
+            Some(format!("  {path}:\n{}", text.lines().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n")))
+        }
+    }
 }
 
-/// Breaks a text into lines of at most `width` columns, indented by two.
-fn wrapped(text: &str, width: usize) -> String {
+/// Keys as the rule writes them, or one a line where they would not fit.
+fn shown_keys(keys: &str, width: usize) -> String {
+    let fits = keys.lines().all(|line| line.chars().count() + 2 <= width);
+    let one_a_line = serde_yaml::from_str::<serde_yaml::Value>(keys).and_then(|value| serde_yaml::to_string(&value));
+    match one_a_line {
+        Ok(text) if !fits => shown_text(&text, width),
+        _ => shown_text(keys, width),
+    }
+}
+
+/// Lines indented by two; what is wider than the screen goes on, further in, on the next.
+fn shown_text(text: &str, width: usize) -> String {
+    let lines = text.trim_end().lines().map(|line| {
+        let line = crate::render::visible(line);
+        let indent = 2 + line.len() - line.trim_start().len();
+        if line.chars().count() + 2 <= width {
+            return format!("  {line}");
+        }
+        let narrower = wrapped(line.trim_start(), indent + 4, width);
+        format!("{:indent$}{}", "", narrower.trim_start())
+    });
+    lines.collect::<Vec<_>>().join("\n")
+}
+
+/// Breaks a text into lines of at most `width` columns, indented by `indent`.
+fn wrapped(text: &str, indent: usize, width: usize) -> String {
     let mut lines: Vec<String> = Vec::new();
     let mut line = String::new();
     for word in text.split_whitespace() {
-        if !line.is_empty() && line.chars().count() + word.chars().count() + 3 > width {
+        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > width {
             lines.push(std::mem::take(&mut line));
         }
         if !line.is_empty() {
@@ -93,5 +129,5 @@ fn wrapped(text: &str, width: usize) -> String {
         line.push_str(word);
     }
     lines.push(line);
-    lines.iter().map(|line| format!("  {line}")).collect::<Vec<_>>().join("\n")
+    lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
 }

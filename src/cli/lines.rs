@@ -6,7 +6,7 @@ use std::path::PathBuf;
 use super::{Exit, Failure, Screen, relative_to};
 use crate::book::{Book, SiteFiles};
 use crate::flat;
-use crate::render::{line_numbers, one_line};
+use crate::render::{line_number, one_line};
 use crate::sheets::{self, Sheet};
 
 /// Print the book as flat text, one fact a line, for grep, awk and sort.
@@ -65,12 +65,12 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
 /// One line a fact.
 fn print(out: &mut String, sheet: &Sheet) {
     let facts = flat::facts(sheet);
-    let lines = line_numbers(&sheet.source.text, facts.iter().map(|fact| fact.at));
     let site = or_dash(sheet.site.as_deref());
     let day = or_dash(sheet.day.map(|day| day.to_string()).as_deref());
     let visit = or_dash((sheet.kind == sheets::SheetKind::Job).then_some(sheet.id.as_str()));
     let file = one_line(&sheet.source.path);
-    for (fact, line) in facts.iter().zip(lines) {
+    for fact in facts {
+        let line = line_number(&sheet.source, fact.at);
         let value = if fact.value.is_empty() { "-" } else { fact.value.as_str() };
         let _ = writeln!(out, "{site}\t{day}\t{visit}\t{}\t{}\t{value}\t{file}:{line}", fact.thing, fact.key);
     }

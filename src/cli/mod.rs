@@ -80,21 +80,15 @@ struct Args {
     command: Command,
 }
 
+/// The commands; what help says of each stands at its arguments.
 #[derive(Debug, Subcommand)]
 enum Command {
-    /// Check a book and say what is missing, out of limit, overdue or left open.
     Check(check::Args),
-    /// Explain a rule, or list all rules.
     Explain(explain::Args),
-    /// Write the book as tidy tables, for spreadsheets and databases.
     Export(export::Args),
-    /// Find records by words, spelling slips forgiven, and by their fields.
     Find(find::Args),
-    /// Print the book as flat text, one fact a line, for grep, awk and sort.
     Lines(lines::Args),
-    /// Begin a record: a file ready to fill, with what the book knows already.
     New(new::Args),
-    /// Print the JSON Schema of a kind of record, for editors.
     Schema(schema::Args),
 }
 

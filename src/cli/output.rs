@@ -16,7 +16,7 @@ pub enum Colour {
     Never,
 }
 
-/// Columns where there is no terminal to ask.
+/// Columns where there is no terminal to ask and `COLUMNS` is not set.
 const WIDTH_WITHOUT_TERMINAL: usize = 100;
 
 /// Standard output and standard error, with what they can take.
@@ -35,7 +35,8 @@ impl Screen {
     /// How findings are to look on standard output.
     pub fn look(&self) -> Look {
         let terminal = std::io::stdout().is_terminal();
-        let width = if terminal { terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)) } else { None };
+        let of_terminal = if terminal { terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)) } else { None };
+        let width = of_terminal.or_else(|| std::env::var("COLUMNS").ok()?.parse().ok());
         let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
         let dumb = std::env::var_os("TERM").is_some_and(|term| term == "dumb");
         let colour = match self.colour {

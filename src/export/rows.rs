@@ -3,7 +3,7 @@
 use std::fmt::Display;
 
 use super::{Cell, scale_of};
-use crate::book::{Book, FieldPath, Record};
+use crate::book::{Book, FieldPath, Holes, Record};
 use crate::finding::Place;
 use crate::path;
 use crate::record::{Count, Date, Instrument, Num, Reading};
@@ -134,9 +134,9 @@ fn visit_of(place: &Place) -> Cell {
 }
 
 /// The values within `within` that stand there and could not be read, as JSON Pointers; `/` alone is the whole record.
-pub fn holes(unreadable: &[FieldPath], within: &FieldPath) -> Cell {
-    let held = unreadable.iter().filter(|hole| hole.is_within(within) || within.is_within(hole));
-    let mut pointers: Vec<String> = held.map(|hole| if hole.is_root() { "/".to_owned() } else { hole.to_string() }).collect();
+pub fn holes(unreadable: &Holes, within: &FieldPath) -> Cell {
+    let mut pointers: Vec<String> =
+        unreadable.near(within).map(|hole| if hole.is_root() { "/".to_owned() } else { hole.to_string() }).collect();
     pointers.sort();
     pointers.dedup();
     joined(pointers, " ")

@@ -7,6 +7,7 @@ use crate::record::{
     Photographs, Polarity, Status, SupplyBy, Symptom,
 };
 use crate::rules::view::{CircuitView, SiteView};
+use crate::tables::Edition;
 
 /// What is asked for.
 pub struct Visit<'a> {
@@ -16,8 +17,6 @@ pub struct Visit<'a> {
     pub kind: JobKind,
     /// The day it is made.
     pub day: Date,
-    /// The edition of BS 7671 in force on that day.
-    pub edition: Option<&'a str>,
 }
 
 /// What a visit of one kind writes down.
@@ -123,10 +122,7 @@ pub fn text(visit: &Visit<'_>) -> String {
     sheet.filled_with_hint(0, "status", Status::Draft, "complete when nothing is left to write, issued with its paper");
     sheet.blank(0, "title", "one line for lists");
     remarks(&mut sheet, visit);
-    match visit.edition {
-        Some(edition) => sheet.filled_with_hint(0, "regulations", edition, &format!("in force on {}", visit.day)),
-        None => sheet.blank(0, "regulations", "the edition the work is designed and verified to"),
-    }
+    regulations(&mut sheet, visit.day);
     sheet.blank(0, "dates", "");
     form.dates.iter().for_each(|key| sheet.blank(2, key, ""));
     people(&mut sheet, visit, &form);
@@ -165,6 +161,15 @@ fn remarks(sheet: &mut Sheet, visit: &Visit<'_>) {
     }
 }
 
+/// The edition in force on the day; while an older one may be cited beside it, only the designer knows which it was.
+fn regulations(sheet: &mut Sheet, day: Date) {
+    let in_force = Edition::in_force_on(day);
+    let older: Vec<String> =
+        Edition::ALL.iter().filter(|edition| **edition != in_force && edition.may_be_cited_on(day)).map(ToString::to_string).collect();
+    let older = if older.is_empty() { String::new() } else { format!("; {} may still be cited", older.join(", ")) };
+    sheet.filled_with_hint(0, "regulations", in_force, &format!("in force on {day}{older}"));
+}
+
 /// The one person of a one-person book is known; of several, only the owner can say who it was.
 fn people(sheet: &mut Sheet, visit: &Visit<'_>, form: &Form) {
     let ids: Vec<&str> = visit.site.book.settings.data.people.iter().filter_map(|person| person.id.as_deref()).collect();
@@ -185,14 +190,14 @@ fn instruments(sheet: &mut Sheet, visit: &Visit<'_>) {
         sheet.blank(0, "instruments", "ids of the files in instruments/");
         return;
     }
-    let due = in_use.iter().filter_map(|record| {
+    let run_out = in_use.iter().filter_map(|record| {
         let due = record.data.calibrations.iter().filter_map(|calibration| calibration.due).max()?;
-        Some(format!("{} {due}", record.id))
+        (due < visit.day).then(|| format!("{} since {due}", record.id))
     });
-    let due: Vec<String> = due.collect();
-    let due = if due.is_empty() { String::new() } else { format!("; calibration due: {}", due.join(", ")) };
+    let run_out: Vec<String> = run_out.collect();
+    let run_out = if run_out.is_empty() { String::new() } else { format!("; out of calibration: {}", run_out.join(", ")) };
     let ids = list(in_use.iter().map(|record| record.id.as_str()));
-    sheet.filled_with_hint(0, "instruments", ids, &format!("strike out what was not used{due}"));
+    sheet.filled_with_hint(0, "instruments", ids, &format!("strike out what was not used{run_out}"));
 }
 
 fn supply(sheet: &mut Sheet, visit: &Visit<'_>) {

@@ -81,7 +81,7 @@ pub fn site(book: &Book, id: &str) -> Draft {
 
 /// One visit to a site.
 pub fn job(site: &SiteView<'_>, kind: JobKind, day: Date, slug: &str) -> Draft {
-    let visit = job::Visit { site, kind, day, edition: None };
+    let visit = job::Visit { site, kind, day };
     Draft { path: format!("sites/{}/{day}-{slug}.md", site.id()), text: job::text(&visit) }
 }
 

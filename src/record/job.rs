@@ -6,7 +6,7 @@ use serde::Deserialize;
 use super::{
     Access, Answer, Cause, Circuit, Code, Count, Date, ElectrodeBy, FaultState, How, JobKind, JointKind, LaidTo, Left, LimitationKind,
     MadeBy, NoticeRoute, NoticeTo, Num, Outcome, PaperKind, Polarity, Reading, RecordKind, Status, Stranding, SuppliedBy, SupplyBy,
-    Symptom, UnitEvent, or_default,
+    Symptom, UnitEvent, list, or_default,
 };
 
 /// One visit.
@@ -30,52 +30,52 @@ pub struct Job {
     #[serde(default, deserialize_with = "or_default")]
     pub people: JobPeople,
     /// The instruments used, by id.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub instruments: Vec<String>,
     /// What was found at the origin on the day.
     pub supply: Option<JobSupply>,
     /// Time on site, minutes.
     pub minutes_on_site: Option<Count>,
     /// What was found at the boards on the day.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub boards: Vec<BoardReading>,
     /// The circuits this visit touched.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub circuits: Vec<Circuit>,
     /// Equipment fitted, removed or seen.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub units: Vec<Unit>,
     /// Joints and terminations worth finding again.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub joints: Vec<Joint>,
     /// Faults reported or found.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub faults: Vec<Fault>,
     /// Observations of a condition report.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub observations: Vec<Observation>,
     /// Outcome of a condition report.
     pub outcome: Option<Outcome>,
     /// What the work or the inspection covered.
     pub extent: Option<String>,
     /// What it did not cover, and why.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub limitations: Vec<Limitation>,
     /// Notices sent.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub notices: Vec<Notice>,
     /// Papers issued.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub papers: Vec<Paper>,
     /// Promises made.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub follow_ups: Vec<FollowUp>,
     /// The next inspection that the paper recommends or sets.
     pub next_inspection: Option<Date>,
     /// The earlier visit that this one follows, by its file name without `.md`.
     pub continues: Option<String>,
     /// Answers to findings in this file.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub answers: Vec<Answer>,
 }
 
@@ -207,7 +207,7 @@ pub struct Fault {
     /// What is believed to be behind it.
     pub believed: Option<String>,
     /// What this visit ruled out.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub excluded: Vec<String>,
     /// Heat damage: how much conductor was cut away, mm.
     pub cut_back_mm: Option<Num>,

@@ -26,6 +26,46 @@ fn or_default<'de, D: Deserializer<'de>, T: Deserialize<'de> + Default>(deserial
     Ok(Option::deserialize(deserializer)?.unwrap_or_default())
 }
 
+/// Decodes a list that may have nothing behind its key, but whose items may not be nothing themselves.
+fn list<'de, D: Deserializer<'de>, T: Deserialize<'de>>(deserializer: D) -> Result<Vec<T>, D::Error> {
+    struct Item<T>(T);
+    impl<'de, T: Deserialize<'de>> Deserialize<'de> for Item<T> {
+        fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
+            Option::deserialize(deserializer)?.map(Item).ok_or_else(|| serde::de::Error::custom(NOTHING_HERE))
+        }
+    }
+    let items: Option<Vec<Item<T>>> = Option::deserialize(deserializer)?;
+    Ok(items.unwrap_or_default().into_iter().map(|Item(item)| item).collect())
+}
+
+/// A record that says what it is.
+pub trait Kind {
+    /// The kind that stands in this record's folder; nothing where no kind is said.
+    const EXPECTED: Option<RecordKind>;
+    /// The kind that its `record:` says.
+    fn kind_said(&self) -> Option<RecordKind>;
+}
+
+macro_rules! kinds {
+    ($($record:ident),+) => {
+        $(impl Kind for $record {
+            const EXPECTED: Option<RecordKind> = Some(RecordKind::$record);
+            fn kind_said(&self) -> Option<RecordKind> {
+                self.record
+            }
+        })+
+    };
+}
+
+kinds!(Site, Job, Instrument, Model, Recall);
+
+impl Kind for Settings {
+    const EXPECTED: Option<RecordKind> = None;
+    fn kind_said(&self) -> Option<RecordKind> {
+        None
+    }
+}
+
 /// A doubt that its owner has looked at: kept, shown, and quiet.
 #[derive(Debug, Clone, Default, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::{Answer, CheckResult, Count, Date, InstrumentKind, JointKind, ModelKind, Num, OpenPen, RcdType, Reads, RecordKind, or_default};
+use super::{Answer, CheckResult, Count, Date, InstrumentKind, JointKind, ModelKind, Num, OpenPen, RcdType, Reads, RecordKind, list};
 
 /// A test instrument or tool.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -16,20 +16,20 @@ pub struct Instrument {
     /// Its serial, quoted.
     pub serial: Option<String>,
     /// What it reads.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub reads: Vec<Reads>,
     /// The ends of its ranges.
     pub ranges: Option<Ranges>,
     /// Calibrations.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub calibrations: Vec<Calibration>,
     /// Checks between calibrations.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub checks: Vec<Check>,
     /// The day it was withdrawn from use.
     pub retired: Option<Date>,
     /// Answers to findings in this file.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub answers: Vec<Answer>,
 }
 
@@ -78,14 +78,14 @@ pub struct Model {
     /// Number of phases.
     pub phases: Option<Count>,
     /// Product standards it is made to.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub standards: Vec<String>,
     /// For an RCD, its type.
     pub rcd_type: Option<RcdType>,
     /// True when it detects smooth d.c. fault current (6 mA).
     pub dc_detection: Option<bool>,
     /// Measures against a broken PEN conductor that it has, by indent of 722.411.4.1.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub open_pen: Vec<OpenPen>,
     /// Highest rating of overcurrent device its maker allows, amperes.
     pub max_ocpd_a: Option<Num>,
@@ -94,7 +94,7 @@ pub struct Model {
     /// True when it can feed back into the installation.
     pub bidirectional: Option<bool>,
     /// Answers to findings in this file.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub answers: Vec<Answer>,
 }
 
@@ -119,7 +119,7 @@ pub struct Recall {
     /// The model it touches, by id.
     pub model: Option<String>,
     /// The serials it touches; all where none are given.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub serials: Vec<SerialRange>,
     /// The fitting dates it touches.
     pub fitted: Option<DateRange>,
@@ -128,10 +128,10 @@ pub struct Recall {
     /// What the maker says to do.
     pub advice: Option<String>,
     /// The units already dealt with.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub done: Vec<RecallDone>,
     /// Answers to findings in this file.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub answers: Vec<Answer>,
 }
 

@@ -44,6 +44,9 @@ pub const NOT_A_NUMBER: &str = "not a plain number";
 /// The start of every message about a date that could not be read.
 pub const NOT_A_DATE: &str = "not a date";
 
+/// The start of every message about a list item with nothing in it.
+pub const NOTHING_HERE: &str = "nothing stands here";
+
 /// A plain decimal number; its unit is in its key.
 #[derive(Debug, Clone, Copy, PartialEq, PartialOrd, Default, Serialize)]
 pub struct Num(pub f64);

@@ -3,7 +3,7 @@
 use schemars::JsonSchema;
 use serde::Deserialize;
 
-use super::{Count, Nation, RuleGrade, or_default};
+use super::{Count, Nation, RuleGrade, list};
 
 /// The book's own settings.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
@@ -16,10 +16,10 @@ pub struct Settings {
     /// The nation whose law applies unless a site says otherwise.
     pub nation: Option<Nation>,
     /// The people named in records.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub people: Vec<Person>,
     /// Rules graded otherwise in this book, each with a reason.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub rules: Vec<RuleSetting>,
 }
 

@@ -5,7 +5,7 @@ use serde::Deserialize;
 
 use super::{
     Answer, BondedService, Count, Date, Earthing, ElectrodeKind, Enclosure, Nation, Num, Photographs, Premises, Reading, RecordKind,
-    Service, Share, ShownBy, or_default,
+    Service, Share, ShownBy, list,
 };
 
 /// A place.
@@ -29,10 +29,10 @@ pub struct Site {
     /// The supply as it stays from visit to visit.
     pub supply: Option<SiteSupply>,
     /// The consumer units and distribution boards.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub boards: Vec<Board>,
     /// Answers to findings anywhere in this site's folder.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub answers: Vec<Answer>,
 }
 
@@ -71,7 +71,7 @@ pub struct SiteSupply {
     /// The installation's own earth electrode.
     pub electrode: Option<Electrode>,
     /// Main protective bonding.
-    #[serde(default, deserialize_with = "or_default")]
+    #[serde(default, deserialize_with = "list")]
     pub bonding: Vec<Bonding>,
     /// The meter tails.
     pub tails: Option<Tails>,

@@ -3,7 +3,7 @@
 use std::fmt::Write;
 
 use super::place::{Spot, visible};
-use super::summary_line;
+use super::{summary_line, unsaid_subject};
 use crate::finding::Finding;
 use crate::judge::Verdict;
 
@@ -26,7 +26,7 @@ pub fn concise(verdict: &Verdict, show_answered: bool) -> String {
 
 fn line(out: &mut String, finding: &Finding, tail: &str) {
     let at = Spot::of(&finding.place).start;
-    let subject = if finding.subject.is_empty() { String::new() } else { format!("{}: ", finding.subject) };
+    let subject = unsaid_subject(finding).map_or(String::new(), |subject| format!("{subject}: "));
     let text = format!(
         "{}:{}:{}: {} {}: {subject}{}{tail}",
         finding.place.file.path, at.line, at.column, finding.grade, finding.rule, finding.message

@@ -9,8 +9,8 @@ use miette::{
     SpanContents,
 };
 
-use super::place::{Spot, is_steering, visible};
-use super::summary_line;
+use super::place::{Spot, visible, visible_char};
+use super::{summary_line, unsaid_subject};
 use crate::finding::{Finding, Grade, Place};
 use crate::judge::{Answered, Verdict};
 
@@ -25,19 +25,15 @@ pub struct Look {
 
 /// All findings, worst first, then the summary.
 pub fn human(verdict: &Verdict, look: Look, show_answered: bool) -> String {
-    let theme = if look.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
-    let handler = GraphicalReportHandler::new_themed(theme).with_width(look.width).with_context_lines(1).with_links(false);
+    let printer = Printer::new(look);
     let mut out = String::new();
     for finding in &verdict.findings {
-        let _ = handler.render_report(&mut out, &Shown::of(finding, look, ""));
-        out.push('\n');
+        printer.print(&mut out, finding, "");
     }
     if show_answered {
         for Answered { finding, why, until } in &verdict.answered {
             let until = until.map_or(String::new(), |until| format!(" until {until}"));
-            let note = format!("answered{until}: {why}");
-            let _ = handler.render_report(&mut out, &Shown::of(finding, look, &note));
-            out.push('\n');
+            printer.print(&mut out, finding, &format!("answered{until}: {why}"));
         }
     }
     let _ = writeln!(out, "{}", summary_line(&verdict.summary));
@@ -45,6 +41,67 @@ pub fn human(verdict: &Verdict, look: Look, show_answered: bool) -> String {
         out.push_str("`--answered` shows what has been answered.\n");
     }
     out
+}
+
+/// Prints findings one by one.
+struct Printer {
+    look: Look,
+    theme: GraphicalTheme,
+    handler: GraphicalReportHandler,
+}
+
+impl Printer {
+    fn new(look: Look) -> Self {
+        let theme = if look.colour { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+        let handler = GraphicalReportHandler::new_themed(theme.clone());
+        Printer { look, theme, handler: handler.with_width(look.width).with_context_lines(1).with_links(false) }
+    }
+
+    /// The grade, the rule and the subject on a line of their own, what is wrong with the lines that show it, the reasons that stand
+    /// elsewhere, and last what to do.
+    fn print(&self, out: &mut String, finding: &Finding, note: &str) {
+        let severity = severity(finding.grade);
+        let style = match severity {
+            Severity::Error => self.theme.styles.error,
+            Severity::Warning => self.theme.styles.warning,
+            Severity::Advice => self.theme.styles.advice,
+        };
+        let head = format!("{} {}", finding.grade, finding.rule);
+        let _ = write!(out, "{}", style.style(head));
+        if let Some(subject) = unsaid_subject(finding) {
+            let _ = write!(out, " {}", visible(subject).replace('\n', " "));
+        }
+        out.push('\n');
+        let mut help = finding.help.clone();
+        if !finding.source.is_empty() {
+            let _ = write!(help, "\nsource: {}", finding.source);
+        }
+        if !note.is_empty() {
+            let _ = write!(help, "\n{note}");
+        }
+        let (near, far): (Vec<_>, Vec<_>) = finding.related.iter().partition(|related| {
+            is_near(&finding.place, &related.place) && fits_beside(&finding.place, &related.place, &related.message, self.look.width)
+        });
+        let mut places = vec![(&finding.place, finding.label.as_str())];
+        places.extend(near.iter().map(|related| (&related.place, related.message.as_str())));
+        let mut parts = vec![Shown::of(&finding.message, severity, &places, self.look.width)];
+        parts.extend(far.iter().map(|related| Shown::of(&related.message, Severity::Advice, &[(&related.place, "")], self.look.width)));
+        if let Some(last) = parts.last_mut() {
+            last.help = Some(visible(&help));
+        }
+        for part in &parts {
+            let _ = self.handler.render_report(out, part);
+        }
+        out.push('\n');
+    }
+}
+
+fn severity(grade: Grade) -> Severity {
+    match grade {
+        Grade::Danger | Grade::Breach => Severity::Error,
+        Grade::Doubt => Severity::Warning,
+        Grade::Tidy => Severity::Advice,
+    }
 }
 
 /// A finding, or one of its reasons, as miette wants it.
@@ -55,42 +112,26 @@ struct Shown {
     help: Option<String>,
     excerpt: Option<Excerpt>,
     labels: Vec<LabeledSpan>,
-    beside: Vec<Shown>,
 }
 
 impl Shown {
-    fn of(finding: &Finding, look: Look, note: &str) -> Shown {
-        let subject = if finding.subject.is_empty() { String::new() } else { format!("{}: ", finding.subject) };
-        let severity = match finding.grade {
-            Grade::Danger | Grade::Breach => Severity::Error,
-            Grade::Doubt => Severity::Warning,
-            Grade::Tidy => Severity::Advice,
-        };
-        let mut help = finding.help.clone();
-        if !finding.source.is_empty() {
-            let _ = write!(help, "\nsource: {}", finding.source);
+    /// A message over the places of one file; a file without text has nothing to show but its name.
+    fn of(message: &str, severity: Severity, places: &[(&Place, &str)], width: usize) -> Shown {
+        let file = &places[0].0.file;
+        if file.text.is_empty() {
+            let message = format!("{}: {message}", file.path);
+            return Shown { message: visible(&message), severity, help: None, excerpt: None, labels: Vec::new() };
         }
-        if !note.is_empty() {
-            let _ = write!(help, "\n{note}");
-        }
-        let (near, far): (Vec<_>, Vec<_>) = finding.related.iter().partition(|related| is_near(&finding.place, &related.place));
-        let mut places = vec![(&finding.place, finding.label.as_str())];
-        places.extend(near.iter().map(|related| (&related.place, related.message.as_str())));
-        let (excerpt, labels) = Excerpt::around(&places, look.width);
-        let beside = far.into_iter().map(|related| {
-            let (excerpt, labels) = Excerpt::around(&[(&related.place, related.message.as_str())], look.width);
-            let message = if related.place.file.text.is_empty() { related.message.clone() } else { "because of this".to_owned() };
-            Shown { message: visible(&message), severity: Severity::Advice, help: None, excerpt, labels, beside: Vec::new() }
-        });
-        Shown {
-            message: visible(&format!("{}: {subject}{} [{}]", finding.grade, finding.message, finding.rule)),
-            severity,
-            help: Some(visible(&help)),
-            excerpt,
-            labels,
-            beside: beside.collect(),
-        }
+        let (excerpt, labels) = Excerpt::around(places, width);
+        Shown { message: visible(message), severity, help: None, excerpt: Some(excerpt), labels }
     }
+}
+
+/// Whether a second place and its label fit on the screen with the first; they are shown by themselves when they do not.
+fn fits_beside(first: &Place, second: &Place, label: &str, width: usize) -> bool {
+    let (first, second) = (Spot::of(first).start, Spot::of(second).start);
+    let on_one_screen = first.line != second.line || first.column.abs_diff(second.column) < width / 3;
+    on_one_screen && second.column.min(width / 2) + label.chars().count() + 12 <= width
 }
 
 /// Whether two places can be shown in one excerpt without half the file between them.
@@ -123,13 +164,6 @@ impl Diagnostic for Shown {
         self.excerpt.as_ref()?;
         Some(Box::new(self.labels.iter().cloned()))
     }
-
-    fn related<'a>(&'a self) -> Option<Box<dyn Iterator<Item = &'a dyn Diagnostic> + 'a>> {
-        if self.beside.is_empty() {
-            return None;
-        }
-        Some(Box::new(self.beside.iter().map(|shown| shown as &dyn Diagnostic)))
-    }
 }
 
 /// The few lines of a file that labels stand on, cut to the width of the screen, with their true numbers.
@@ -146,8 +180,8 @@ struct Excerpt {
 const ELLIPSIS: char = '\u{2026}';
 
 impl Excerpt {
-    /// The lines around some places of one file. A file without text has nothing to show but its name.
-    fn around(places: &[(&Place, &str)], width: usize) -> (Option<Excerpt>, Vec<LabeledSpan>) {
+    /// The lines around some places of one file.
+    fn around(places: &[(&Place, &str)], width: usize) -> (Excerpt, Vec<LabeledSpan>) {
         let file = &places[0].0.file;
         let spots: Vec<Spot> = places.iter().map(|(place, _)| Spot::of(place)).collect();
         let first = spots.iter().map(|spot| spot.start.line).min().unwrap_or(1).saturating_sub(2);
@@ -155,7 +189,7 @@ impl Excerpt {
         let room = width.saturating_sub(12).max(24);
         let mut excerpt = Excerpt { name: visible(&file.path), text: String::new(), first_line: first, cut: Vec::new() };
         let mut labels: Vec<LabeledSpan> = Vec::new();
-        let mut start = line_start(&file.text, first);
+        let mut start = file.line_starts().get(first).copied().unwrap_or(file.text.len());
         for line in first + 1..=last {
             let Some(rest) = file.text.get(start..).filter(|rest| !rest.is_empty()) else { break };
             let bare = rest.split('\n').next().unwrap_or_default();
@@ -163,12 +197,12 @@ impl Excerpt {
             let on_line = spots.iter().zip(places).filter(|(spot, _)| spot.start.line == line);
             let focus = on_line.clone().map(|(spot, _)| spot.span.start - range.start).min();
             let shown = cut_line(bare.trim_end_matches('\r'), focus, room);
-            for (spot, (_, label)) in on_line {
+            for (spot, (place, label)) in on_line {
                 let inner = shown.to_shown(spot.span.start - range.start)..shown.to_shown(spot.span.end.min(range.end) - range.start);
                 let at = excerpt.text.len() + inner.start;
                 let label = if label.is_empty() { None } else { Some(visible(label)) };
                 let length = inner.end.saturating_sub(inner.start);
-                labels.push(if labels.is_empty() {
+                labels.push(if std::ptr::eq(*place, places[0].0) {
                     LabeledSpan::new_primary_with_span(label, (at, length))
                 } else {
                     LabeledSpan::new_with_span(label, (at, length))
@@ -184,15 +218,8 @@ impl Excerpt {
             excerpt.cut.push(0);
             labels = vec![LabeledSpan::new_primary_with_span(None, (0, 0))];
         }
-        (Some(excerpt), labels)
+        (excerpt, labels)
     }
-}
-
-fn line_start(text: &str, line: usize) -> usize {
-    if line == 0 {
-        return 0;
-    }
-    text.match_indices('\n').nth(line - 1).map_or(text.len(), |(at, _)| at + 1)
 }
 
 /// A line as it is shown.
@@ -211,23 +238,22 @@ impl CutLine {
     fn to_shown(&self, at: usize) -> usize {
         let at = at.clamp(self.kept.start, self.kept.end);
         let before = self.original.get(self.kept.start..at).unwrap_or_default();
-        self.lead + before.chars().map(shown_char).map(char::len_utf8).sum::<usize>()
+        self.lead + before.chars().map(visible_char).map(char::len_utf8).sum::<usize>()
     }
 }
 
-fn shown_char(c: char) -> char {
-    match c {
-        '\t' => ' ',
-        c if is_steering(c) => '\u{fffd}',
-        c => c,
-    }
-}
-
-/// Cuts a line to `room` characters around the byte `focus`.
+/// Cuts a line to `room` characters around the byte `focus`, from the key that it stands under where there is room for it.
 fn cut_line(line: &str, focus: Option<usize>, room: usize) -> CutLine {
     let chars: Vec<(usize, char)> = line.char_indices().collect();
     let focus = chars.partition_point(|(at, _)| *at < focus.unwrap_or(0));
-    let start = if chars.len() <= room || focus < room * 2 / 3 { 0 } else { (focus - room / 3).min(chars.len()) };
+    let start = if chars.len() <= room || focus < room * 2 / 3 {
+        0
+    } else {
+        let before = &chars[focus.saturating_sub(room * 2 / 3)..focus];
+        let entry = before.iter().rposition(|(_, c)| matches!(c, ',' | '{' | '[')).map(|at| focus - (before.len() - at) + 1);
+        let entry = entry.map(|at| at + usize::from(chars.get(at).is_some_and(|(_, c)| *c == ' ')));
+        entry.unwrap_or(focus - room / 3)
+    };
     let end = (start + room).min(chars.len());
     let byte = |index: usize| chars.get(index).map_or(line.len(), |(at, _)| *at);
     let kept = byte(start)..byte(end);
@@ -236,7 +262,7 @@ fn cut_line(line: &str, focus: Option<usize>, room: usize) -> CutLine {
         text.push(ELLIPSIS);
     }
     let lead = text.len();
-    text.extend(line[kept.clone()].chars().map(shown_char));
+    text.extend(line[kept.clone()].chars().map(visible_char));
     if end < chars.len() {
         text.push(ELLIPSIS);
     }

@@ -1,8 +1,10 @@
 //! What machines read, version 1. Its own types: the inner ones may change, this may not.
 
+use std::fmt::Write;
+
 use serde::Serialize;
 
-use super::place::Spot;
+use super::place::{Spot, is_steering};
 use crate::finding::Finding;
 use crate::judge::{Summary, Verdict};
 
@@ -65,9 +67,22 @@ pub fn json(verdict: &Verdict, show_answered: bool) -> String {
         summary: Counts { sites, jobs, files, danger, breach, doubt, tidy, answered: count },
     };
     // Nothing in the report can fail to be written as JSON: strings, numbers and lists of them.
-    let mut text = serde_json::to_string_pretty(&report).unwrap_or_default();
+    let mut text = escaped(&serde_json::to_string_pretty(&report).unwrap_or_default());
     text.push('\n');
     text
+}
+
+/// Writes as `\u` escapes the characters that JSON may hold as they are and that would steer a terminal; they stand only in strings.
+fn escaped(text: &str) -> String {
+    let mut out = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c != '\n' && is_steering(c) {
+            let _ = write!(out, "\\u{:04x}", u32::from(c));
+        } else {
+            out.push(c);
+        }
+    }
+    out
 }
 
 fn entry<'a>(finding: &'a Finding, answer: Option<&'a str>) -> Entry<'a> {

@@ -10,13 +10,20 @@ pub use concise::concise;
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
 pub use json::json;
-pub use place::{Position, Spot, clamp, line_numbers, one_line, visible};
+pub use place::{Position, Spot, line_number, one_line, visible};
 
+use crate::finding::Finding;
 use crate::judge::Summary;
 
 /// `1 danger`, `3 breaches`, `2 doubts`, `4 tidies`.
 fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
+}
+
+/// The subject, unless the message says it already.
+fn unsaid_subject(finding: &Finding) -> Option<&str> {
+    let subject = finding.subject.as_str();
+    (!subject.is_empty() && !finding.message.contains(subject)).then_some(subject)
 }
 
 /// The last line of a check.

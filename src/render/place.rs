@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use crate::book::SourceFile;
 use crate::finding::Place;
 
 /// A line and a column.
@@ -29,8 +30,8 @@ impl Spot {
     pub fn of(place: &Place) -> Spot {
         let text = &place.file.text;
         let span = clamp(text, place.span.clone().unwrap_or(0..0));
-        let start = position(text, span.start);
-        let end = position(text, span.end);
+        let start = position(&place.file, span.start);
+        let end = position(&place.file, span.end);
         Spot { span, start, end }
     }
 }
@@ -42,19 +43,24 @@ pub fn clamp(text: &str, span: Range<usize>) -> Range<usize> {
     start..end
 }
 
-fn position(text: &str, at: usize) -> Position {
-    let before = &text[..at];
-    let line_start = before.rfind('\n').map_or(0, |newline| newline + 1);
-    let line = before.bytes().filter(|byte| *byte == b'\n').count() + 1;
-    Position { line, column: before[line_start..].chars().count() + 1 }
+fn position(file: &SourceFile, at: usize) -> Position {
+    let line = line_number(file, at);
+    let before = &file.text[file.line_starts()[line - 1]..at];
+    Position { line, column: before.chars().count() + 1 }
 }
 
-/// Shows control characters instead of obeying them, so that a record cannot steer the terminal it is printed on.
+/// Shows control characters instead of obeying them, so that a record cannot steer the terminal it is printed on. Line breaks stay.
 pub fn visible(text: &str) -> String {
-    if !text.chars().any(is_steering) {
-        return text.to_owned();
+    text.chars().map(visible_char).collect()
+}
+
+/// The character that stands for `c` on a screen; a tab would upset every column behind it.
+pub fn visible_char(c: char) -> char {
+    match c {
+        '\t' => ' ',
+        c if is_steering(c) => '\u{fffd}',
+        c => c,
     }
-    text.chars().map(|c| if is_steering(c) { '\u{fffd}' } else { c }).collect()
 }
 
 /// Control characters, and those that turn the direction of the text around.
@@ -83,15 +89,7 @@ pub fn one_line(text: &str) -> String {
     line
 }
 
-/// The number of the line on which each byte of `at` stands, for bytes in ascending order.
-pub fn line_numbers(text: &str, at: impl IntoIterator<Item = usize>) -> Vec<usize> {
-    let (mut line, mut seen) = (1, 0);
-    let mut lines = Vec::new();
-    for at in at {
-        let at = at.clamp(seen, text.len());
-        line += text.as_bytes()[seen..at].iter().filter(|byte| **byte == b'\n').count();
-        seen = at;
-        lines.push(line);
-    }
-    lines
+/// The line on which a byte of a file stands, from 1.
+pub fn line_number(file: &SourceFile, at: usize) -> usize {
+    file.line_starts().partition_point(|start| *start <= at).max(1)
 }

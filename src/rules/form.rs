@@ -2,9 +2,11 @@
 
 use std::sync::Arc;
 
+use super::references::SAME_ID_TWICE;
 use super::{Check, Example, Family, Report, Rule, nearest};
-use crate::book::{Fault, FaultKind, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SourceFile};
+use crate::book::{Fault, FaultKind, FieldPath, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SETTINGS_FILE, SourceFile, Step, Syntax};
 use crate::finding::{Finding, Grade, Place};
+use crate::record::Job;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -17,6 +19,7 @@ pub const RULES: &[&Rule] = &[
     &FRONT_MATTER_MISSING,
     &FENCE_DAMAGED,
     &FRONT_MATTER_UNCLOSED,
+    &SECOND_RECORD,
     &CONFLICT_MARKS,
     &NESTED_TOO_DEEP,
     &INDENT_NOT_SPACES,
@@ -121,7 +124,7 @@ const FRONT_MATTER_MISSING: Rule = Rule {
 
 const FENCE_DAMAGED: Rule = Rule {
     id: "fence-damaged",
-    title: "A fence of the front matter is not `---` on the first line or on a line of its own",
+    title: "A fence of the front matter is damaged, missing or in the wrong place",
     why: "Phones turn three hyphens into a dash; other programs then see no front matter at all.",
     bad: Example::Text { find: "---\nrecord: job", put: "\u{2014}\nrecord: job" },
     cure: "Type three hyphens and nothing else; turn off smart punctuation for this app.",
@@ -140,6 +143,18 @@ const FRONT_MATTER_UNCLOSED: Rule = Rule {
     ..FORM
 };
 
+const SECOND_RECORD: Rule = Rule {
+    id: "second-record-in-file",
+    title: "A second record stands below the first in one file",
+    why: "One file is one record; what stands below its closing fence is prose, and nothing in it is checked.",
+    bad: Example::File {
+        path: "instruments/torque-9.md",
+        bytes: b"---\nrecord: instrument\nkind: torque-driver\nserial: \"T-9\"\nreads: [torque]\ncalibrations: [{on: 2026-02-01, due: 2027-02-01, certificate: \"C-9\"}]\n---\nrecord: instrument\nkind: proving-unit\n---\n",
+    },
+    cure: "Move it into a file of its own.",
+    ..FORM
+};
+
 const CONFLICT_MARKS: Rule = Rule {
     id: "conflict-marks",
     title: "A record is half merged",
@@ -155,7 +170,7 @@ const CONFLICT_MARKS: Rule = Rule {
 
 const NESTED_TOO_DEEP: Rule = Rule {
     id: "nested-too-deep",
-    title: "Brackets stand within brackets beyond any use",
+    title: "Brackets, lists or aliases stand within one another beyond any use",
     why: "No record needs it, and some programs stop for minutes on it.",
     bad: Example::File {
         path: "models/deep.md",
@@ -310,161 +325,320 @@ const MISPLACED_FILE: Rule = Rule {
     ..FORM
 };
 
-/// Tells of everything wrong with a record's form, and of a `record:` that does not fit.
-pub fn tell_all<T: Kind>(record: &Record<T>, findings: &mut Vec<Finding>) {
+/// Tells of everything wrong with a record's form.
+pub fn tell_all<T>(record: &Record<T>, findings: &mut Vec<Finding>) {
     for fault in &record.faults {
         tell(&record.source, fault, findings);
     }
-    let path = crate::path!["record"];
-    if record.lost || record.is_unreadable(&path) || T::EXPECTED.is_empty() {
-        return;
-    }
-    let said = record.data.kind_said();
-    if said == Some(T::EXPECTED) {
-        return;
-    }
-    let message = match said {
-        Some(said) => format!("this says `record: {said}` and stands where a {} belongs", T::EXPECTED),
-        None => format!("nothing says what this is: `record: {}` is missing", T::EXPECTED),
-    };
-    Report::new(&WRONG_RECORD, "", findings).raise(Place::at(&record.source, path), message);
 }
 
-/// A record that says what it is.
-pub trait Kind {
-    /// The word that belongs there; empty where none does.
-    const EXPECTED: &'static str;
-    /// The word that stands there.
-    fn kind_said(&self) -> Option<&'static str>;
-}
-
-macro_rules! kinds {
-    ($($record:ident $expected:literal),+) => {
-        $(impl Kind for crate::record::$record {
-            const EXPECTED: &'static str = $expected;
-            fn kind_said(&self) -> Option<&'static str> {
-                self.record.map(|kind| kind.as_str())
-            }
-        })+
-    };
-}
-
-kinds!(Site "site", Job "job", Instrument "instrument", Model "model", Recall "recall");
-
-impl Kind for crate::record::Settings {
-    const EXPECTED: &'static str = "";
-    fn kind_said(&self) -> Option<&'static str> {
-        None
+/// Tells of everything wrong with a visit's form; what is wrong within a circuit is about that circuit.
+pub fn tell_job(record: &Record<Job>, findings: &mut Vec<Finding>) {
+    let first = findings.len();
+    tell_all(record, findings);
+    for finding in &mut findings[first..] {
+        if let [Step::Key(list), Step::Index(index), ..] = finding.place.path.steps()
+            && list == "circuits"
+            && let Some(id) = record.data.circuits.get(*index).and_then(|circuit| circuit.id.as_deref())
+        {
+            finding.subject(id);
+        }
     }
 }
 
 /// Turns one fault of form into a finding.
 pub fn tell(source: &Arc<SourceFile>, fault: &Fault, findings: &mut Vec<Finding>) {
-    let place = Place::bytes(source, fault.path.clone(), fault.span.clone());
-    let key = fault.path.last_key().unwrap_or("this value").to_owned();
-    let (rule, message, help): (&'static Rule, String, String) = match &fault.kind {
-        FaultKind::Unreadable { why } => (&FILE_UNREADABLE, format!("this file cannot be opened: {why}"), String::new()),
-        FaultKind::LinkLoop => {
-            (&LINK_NOT_FOLLOWED, "this link leads nowhere, or back to a folder that it stands in".to_owned(), String::new())
-        }
-        FaultKind::LinkOut => (&LINK_NOT_FOLLOWED, "this link leads out of the book".to_owned(), String::new()),
-        FaultKind::TooLarge { bytes } => {
-            (&FILE_TOO_LARGE, format!("this file has {bytes} bytes; only the first {MAX_FILE_BYTES} were read"), String::new())
-        }
-        FaultKind::FrontTooLarge { bytes } => {
-            (&FILE_TOO_LARGE, format!("the front matter has {bytes} bytes; more than {MAX_FRONT_BYTES} are not read"), String::new())
-        }
-        FaultKind::Empty => (&FILE_EMPTY, "this file has nothing in it".to_owned(), String::new()),
-        FaultKind::FrontEmpty => (&FILE_EMPTY, "there is nothing between the fences".to_owned(), String::new()),
-        FaultKind::NotUtf8 { byte } => (&NOT_UTF8, format!("the byte 0x{byte:02X} here is not UTF-8"), String::new()),
-        FaultKind::Control { code } => {
-            (&CONTROL_CHARACTER, format!("the character U+{code:04X} stands here and cannot be seen"), String::new())
-        }
-        FaultKind::NoFrontMatter => (&FRONT_MATTER_MISSING, "this file opens no front matter".to_owned(), String::new()),
-        FaultKind::FenceDamaged { found } if found == "---" => {
-            (&FENCE_DAMAGED, "the front matter does not begin on the first line".to_owned(), "Delete the empty lines above it.".to_owned())
-        }
-        FaultKind::FenceDamaged { found } => (&FENCE_DAMAGED, format!("this fence is `{found}`, not `---`"), String::new()),
-        FaultKind::Unclosed => (&FRONT_MATTER_UNCLOSED, "the front matter ends here and nothing closes it".to_owned(), String::new()),
-        FaultKind::ConflictMarks => (&CONFLICT_MARKS, "this record is half merged: git left both versions here".to_owned(), String::new()),
-        FaultKind::TooDeep => {
-            (&NESTED_TOO_DEEP, "brackets stand more than 64 deep here; the front matter was not read".to_owned(), String::new())
-        }
-        FaultKind::TabIndent => (&INDENT_NOT_SPACES, "this line is indented with a tab".to_owned(), String::new()),
-        FaultKind::NoBreakSpace => (&INDENT_NOT_SPACES, "a no-break space stands here, not a space".to_owned(), String::new()),
-        FaultKind::CurlyQuotes { text } => (&CURLY_QUOTES, "this value stands in curly quotes".to_owned(), format!("Write \"{text}\".")),
-        FaultKind::ColonInText { text } => {
-            (&COLON_IN_TEXT, "this text has a colon in it and is not quoted".to_owned(), format!("Write \"{}\".", text.replace('"', "'")))
-        }
-        FaultKind::OffScaleUnquoted { text } => (&OFF_SCALE_NOT_QUOTED, format!("{text} is not quoted"), format!("Write \"{text}\".")),
-        FaultKind::LeadingZero { text } => {
-            (&LEADING_ZERO, format!("{text} begins with a nought and is not quoted"), format!("Write \"{text}\"."))
-        }
-        FaultKind::DuplicateKey { key, .. } => (&DUPLICATE_KEY, format!("{key} is given twice here"), String::new()),
-        FaultKind::UnknownKey { key, known } => {
-            let help = nearest(key, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}?"));
-            (&UNKNOWN_KEY, format!("no record of this kind has the key {key} here"), help.unwrap_or_default())
-        }
-        FaultKind::UnknownWord { word, known } => {
-            let near = nearest(word, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}? "));
-            let help = format!("{}{key} takes {}.", near.unwrap_or_default(), known.join(", "));
-            (&UNKNOWN_WORD, format!("{key} does not take the word `{word}`"), help)
-        }
-        FaultKind::NotANumber { text } => (&NOT_A_NUMBER, format!("{key} is `{text}`, not a plain number"), number_help(text)),
-        FaultKind::NotADate { text } => (&NOT_A_DATE, format!("{key} is `{text}`, not a date"), date_help(text)),
-        FaultKind::NotTrueFalse { text } => {
-            let meant = match text.to_lowercase().as_str() {
-                "yes" | "y" | "on" => "Write true.",
-                "no" | "n" | "off" => "Write false.",
-                _ => "",
-            };
-            (&NOT_TRUE_FALSE, format!("{key} is `{text}`, and takes only true or false"), meant.to_owned())
-        }
-        FaultKind::WrongShape { message } => (&WRONG_SHAPE, format!("{key} cannot be read: {message}"), String::new()),
-        FaultKind::NotYaml { message } => (&NOT_YAML, format!("this is not YAML: {message}"), String::new()),
-        FaultKind::WrongRecord { expected, .. } => (&WRONG_RECORD, format!("this is not a {expected}"), String::new()),
-        FaultKind::Misplaced { why } => (&MISPLACED_FILE, format!("this file stands where it does not belong: {why}"), String::new()),
+    let Words { rule, message, help } = words(source, fault);
+    // A key that is missing has no bytes of its own; it is looked up like any other.
+    let place = match fault.kind {
+        FaultKind::WrongRecord { .. } => Place::at(source, fault.path.clone()),
+        _ => Place::bytes(source, fault.path.clone(), fault.span.clone()),
     };
     let mut report = Report::new(rule, "", findings);
     let finding = report.raise(place, message);
     if !help.is_empty() {
         finding.help(help);
     }
-    if let FaultKind::DuplicateKey { first, .. } = &fault.kind {
-        finding.because(Place::bytes(source, fault.path.clone(), first.clone()), "given here first");
+    match &fault.kind {
+        FaultKind::DuplicateKey { first, .. } => {
+            finding.because(Place::bytes(source, fault.path.clone(), first.clone()), "given here first");
+        }
+        FaultKind::SameName { .. } => {
+            finding.subject(source.stem());
+        }
+        FaultKind::TabAfterColon => {
+            finding.grade(Grade::Tidy);
+        }
+        _ => {}
     }
 }
 
-/// What was probably meant by a number that is none.
+/// What is said of a fault.
+struct Words {
+    rule: &'static Rule,
+    message: String,
+    /// Empty where the rule's cure says it all.
+    help: String,
+}
+
+fn say(rule: &'static Rule, message: impl Into<String>) -> Words {
+    Words { rule, message: message.into(), help: String::new() }
+}
+
+impl Words {
+    fn help(mut self, help: impl Into<String>) -> Words {
+        self.help = help.into();
+        self
+    }
+}
+
+fn words(source: &SourceFile, fault: &Fault) -> Words {
+    let key = quoted(&named(&fault.path));
+    match &fault.kind {
+        FaultKind::Unreadable { why } => say(&FILE_UNREADABLE, format!("this file cannot be opened: {why}")),
+        FaultKind::LinkLoop => say(&LINK_NOT_FOLLOWED, "this link leads nowhere, or back to a folder that it stands in"),
+        FaultKind::LinkOut => say(&LINK_NOT_FOLLOWED, "this link leads out of the book"),
+        FaultKind::TooLarge { bytes } => {
+            say(&FILE_TOO_LARGE, format!("this file has {}; only the first {} was read", size(*bytes), size(MAX_FILE_BYTES)))
+        }
+        FaultKind::FrontTooLarge { bytes } => {
+            let (found, most) = (size(*bytes as u64), size(MAX_FRONT_BYTES as u64));
+            say(&FILE_TOO_LARGE, format!("the front matter has {found}; more than {most} is not read"))
+        }
+        FaultKind::Empty => say(&FILE_EMPTY, "this file has nothing in it"),
+        FaultKind::FrontEmpty if source.path == SETTINGS_FILE => say(&FILE_EMPTY, "book.yaml has nothing in it")
+            .help("Begin it with `format: 1`, and say who keeps the book and in which nation."),
+        FaultKind::FrontEmpty => say(&FILE_EMPTY, "there is nothing between the fences"),
+        FaultKind::NotUtf8 { byte } => say(&NOT_UTF8, format!("the byte 0x{byte:02X} here is not UTF-8")),
+        FaultKind::Utf16 => say(&NOT_UTF8, "this file is in UTF-16, and a record is in UTF-8")
+            .help("Save it again and choose UTF-8 as the encoding; it was read all the same."),
+        FaultKind::Control { code, count } => {
+            let more = if *count > 1 { format!(", the first of {count}") } else { String::new() };
+            say(&CONTROL_CHARACTER, format!("a character that cannot be seen stands here (U+{code:04X}{more})"))
+        }
+        FaultKind::NoFrontMatter => say(&FRONT_MATTER_MISSING, "this file opens no front matter"),
+        FaultKind::FenceDamaged { found } if found == "---" => {
+            say(&FENCE_DAMAGED, "the front matter does not begin on the first line").help("Delete the empty lines above it.")
+        }
+        FaultKind::FenceDamaged { found } => say(&FENCE_DAMAGED, format!("this fence is `{found}`, not `---`")),
+        FaultKind::FenceMissing => {
+            say(&FENCE_DAMAGED, "there is no `---` above the first key").help("Put `---` on a line of its own above this one.")
+        }
+        FaultKind::FenceInside { found } => {
+            say(&FENCE_DAMAGED, format!("this `{found}` stands among the keys, and other programs stop reading here"))
+                .help("Delete this line.")
+        }
+        FaultKind::SecondRecord => say(&SECOND_RECORD, "a second record begins here, below the first; it is not read"),
+        FaultKind::Unclosed => say(&FRONT_MATTER_UNCLOSED, "the front matter ends here and nothing closes it"),
+        FaultKind::ConflictMarks => say(&CONFLICT_MARKS, "this record is half merged: git left both versions here"),
+        FaultKind::TooDeep => say(&NESTED_TOO_DEEP, "lists or brackets stand more than 64 deep here; this entry was not read"),
+        FaultKind::AliasBomb { bytes } => {
+            say(&NESTED_TOO_DEEP, format!("the aliases here stand for {} of text; none was followed", size(*bytes)))
+                .help("Write the values out where they belong.")
+        }
+        FaultKind::SameName { other } => {
+            say(&SAME_ID_TWICE, format!("its name differs only in capitals from {other}: on some machines they are one file"))
+                .help("Rename one of the two.")
+        }
+        FaultKind::TabIndent => say(&INDENT_NOT_SPACES, "this line is indented with a tab"),
+        FaultKind::TabAfterColon => say(&INDENT_NOT_SPACES, "a tab stands after the colon; some programs refuse it"),
+        FaultKind::NoBreakSpace => say(&INDENT_NOT_SPACES, "a no-break space stands here: it looks like a space and is none"),
+        FaultKind::CurlyQuotes { text } => {
+            say(&CURLY_QUOTES, "this value stands in curly quotes").help(format!("Write \"{}\".", quoted(text)))
+        }
+        FaultKind::ColonInText { text } => say(&COLON_IN_TEXT, "this text has a colon in it and is not quoted")
+            .help(format!("Write \"{}\".", quoted(text).replace('\\', "\\\\").replace('"', "'"))),
+        FaultKind::OffScaleUnquoted { text } => {
+            say(&OFF_SCALE_NOT_QUOTED, format!("{text} is not quoted")).help(format!("Write \"{}\".", quoted(text)))
+        }
+        FaultKind::LeadingZero { key, text } => {
+            say(&LEADING_ZERO, format!("{text} begins with a nought and is not quoted")).help(zero_help(key, text))
+        }
+        FaultKind::DuplicateKey { key, others: 0, .. } => say(&DUPLICATE_KEY, format!("{} is given twice here", quoted(key))),
+        FaultKind::DuplicateKey { key, others, .. } => {
+            say(&DUPLICATE_KEY, format!("{} and {others} more keys are given twice here", quoted(key)))
+                .help("If a new item begins here, begin its first line with `- `. Until then neither is judged.")
+        }
+        FaultKind::UnknownKey { key, .. } if key == "<<" => {
+            say(&UNKNOWN_KEY, "`<<` takes keys over from elsewhere, and records have no such key").help("Write the keys out here.")
+        }
+        FaultKind::UnknownKey { key, known } => {
+            let help = nearest(key, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}?"));
+            say(&UNKNOWN_KEY, format!("`{}` is no key that belongs here, so it is not read", quoted(key))).help(help.unwrap_or_default())
+        }
+        FaultKind::UnknownWord { word, known } => {
+            let near = nearest(word, known.iter().map(String::as_str)).map(|near| format!("Did you mean {near}? "));
+            let help = format!("{}{key} takes {}.", near.unwrap_or_default(), known.join(", "));
+            say(&UNKNOWN_WORD, format!("{key} does not take the word `{}`", quoted(word))).help(help)
+        }
+        FaultKind::NotANumber { text } => {
+            say(&NOT_A_NUMBER, format!("{key} is `{}`, not a plain number", quoted(text))).help(number_help(text))
+        }
+        FaultKind::NotADate { text } => say(&NOT_A_DATE, format!("{key} is `{}`, not a date", quoted(text))).help(date_help(text)),
+        FaultKind::NotTrueFalse { text } => {
+            let meant = match text.to_lowercase().as_str() {
+                "yes" | "y" | "on" => "Write true.",
+                "no" | "n" | "off" => "Write false.",
+                _ => "",
+            };
+            say(&NOT_TRUE_FALSE, format!("{key} is `{}`, and takes only true or false", quoted(text))).help(meant)
+        }
+        FaultKind::WrongShape { found, .. } if found == "nothing" => {
+            say(&WRONG_SHAPE, format!("{key} is empty")).help("Fill it in, or delete it.")
+        }
+        FaultKind::WrongShape { found, wanted } => {
+            say(&WRONG_SHAPE, format!("{key} is {}, and takes {wanted}", quoted(found))).help(shape_help(found, wanted))
+        }
+        FaultKind::AliasUnfit { name } => {
+            say(&WRONG_SHAPE, format!("what `&{}` holds does not fit here as {key}", quoted(name))).help("Write the value out here.")
+        }
+        FaultKind::NotYaml(syntax) => syntax_words(syntax),
+        FaultKind::WrongRecord { found: Some(found), expected } => {
+            let article = if expected.starts_with('i') { "an" } else { "a" };
+            say(&WRONG_RECORD, format!("this says `record: {found}` and stands where {article} {expected} belongs"))
+        }
+        FaultKind::WrongRecord { found: None, expected } => {
+            say(&WRONG_RECORD, format!("nothing says what this is: `record: {expected}` is missing"))
+                .help(format!("Put `record: {expected}` on the first line below the fence."))
+        }
+        FaultKind::Misplaced { why } => say(&MISPLACED_FILE, format!("this file stands where it does not belong: {why}")),
+    }
+}
+
+/// What a message calls the value at a path: its key, or its place in a list.
+fn named(path: &FieldPath) -> String {
+    let Some(Step::Index(index)) = path.steps().last() else {
+        return path.last_key().unwrap_or("the front matter").to_owned();
+    };
+    let list = path.parent().and_then(|list| list.last_key().map(str::to_owned));
+    format!("item {} of {}", index + 1, list.as_deref().unwrap_or("this list"))
+}
+
+/// Characters of a record's own text that a message has room for.
+const QUOTED: usize = 60;
+
+/// A text from the record as a message quotes it: on one line, and not all of a long one.
+fn quoted(text: &str) -> String {
+    let words = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    match words.char_indices().nth(QUOTED) {
+        Some((end, _)) => format!("{}...", &words[..end]),
+        None => words,
+    }
+}
+
+/// A number of bytes as people say it.
+fn size(bytes: u64) -> String {
+    match bytes {
+        0..10_240 => format!("{bytes} bytes"),
+        10_240..1_000_000 => format!("{} kB", bytes / 1024),
+        _ => format!("{} MB", bytes.div_ceil(1024 * 1024)),
+    }
+}
+
+fn syntax_words(syntax: &Syntax) -> Words {
+    match syntax {
+        Syntax::OpenQuote => {
+            say(&NOT_YAML, "a quote is opened here and not closed").help("Close the quote at the end of the value, or take it out.")
+        }
+        Syntax::AfterQuote => say(&NOT_YAML, "text stands behind a closing quote here")
+            .help("Put the whole text in one pair of quotes, or take the quotes out."),
+        Syntax::OpenBracket => say(&NOT_YAML, "a bracket is opened here and not closed").help("Close it: `{` with `}`, `[` with `]`."),
+        Syntax::StrayBracket => {
+            say(&NOT_YAML, "a bracket is closed here that was not opened").help("Take it out, or open it where the map or list begins.")
+        }
+        Syntax::NoKey => say(&NOT_YAML, "this line has no key").help("Write `key: value`, or move the words below the front matter."),
+        Syntax::NoSpace { key, value } => say(&NOT_YAML, format!("no space follows the colon of {}", quoted(key))).help(format!(
+            "Write `{}: {}`.",
+            quoted(key),
+            quoted(value)
+        )),
+        Syntax::UnknownAlias { name } => say(&NOT_YAML, format!("`*{0}` stands for nothing: there is no `&{0}`", quoted(name)))
+            .help("Write the value itself; put quotes around a text that begins with a star."),
+        Syntax::Reserved { first } => say(&NOT_YAML, format!("a value cannot begin with `{first}`")).help("Put the value in quotes."),
+        Syntax::Hash => {
+            say(&NOT_YAML, "` #` begins a comment here and hides the end of the line").help("Put the text with the `#` in quotes.")
+        }
+        Syntax::NoComma { key } => say(&NOT_YAML, format!("a comma is missing before {key}")).help(format!("Write `, {key}: `.")),
+        Syntax::Indent => say(&NOT_YAML, "this line does not line up with those around it")
+            .help("Indent it with spaces to the column of the keys that it belongs with."),
+        Syntax::Whole => say(&NOT_YAML, "the front matter cannot be read"),
+    }
+}
+
+fn shape_help(found: &str, wanted: &str) -> String {
+    let bare = quoted(found.trim_matches('`'));
+    match wanted {
+        "a list" if found.starts_with('`') => format!("Write it as a list: [{bare}]."),
+        "a list" => "Write it as a list: each item on a line that begins with `- `, or all in [ ].".to_owned(),
+        "keys with values" => "Write `key: value` lines below it, or all in { }.".to_owned(),
+        "text" => "Write it as one text; put quotes around it if it holds brackets or a colon.".to_owned(),
+        _ => String::new(),
+    }
+}
+
+/// A nought in front of a reading may be a lost decimal point; in front of anything else it is part of the name.
+fn zero_help(key: &str, text: &str) -> String {
+    let unit = key.rsplit_once('_').map_or("", |(_, unit)| unit);
+    if !["ohm", "mohm", "ms", "a", "ma", "ka", "v", "m", "mm", "mm2", "nm", "c"].contains(&unit) {
+        return format!("Write \"{text}\".");
+    }
+    let bare = text.trim_start_matches('0');
+    let bare = if bare.is_empty() { "0" } else { bare };
+    format!("Write {bare}, or 0.{} if the point was lost.", &text[1..])
+}
+
+/// What was probably meant by a number that is none. Nothing is offered where two readings are possible.
 fn number_help(text: &str) -> String {
     let bare = text.trim();
+    let upper = bare.to_uppercase();
+    if ["OL", "O/L", "0L", "OFL", "OVER", "OVERRANGE"].contains(&upper.as_str()) || bare.ends_with('+') {
+        return "Off the scale? Write the top of the scale as the instrument shows it, in quotes: \">999\".".to_owned();
+    }
+    let positive = bare.strip_prefix('-').filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
+    if let Some(positive) = positive {
+        return format!("A reading is never below nought: write {positive} if that is what it was.");
+    }
     let dotted = bare.replace(',', ".");
     let digits: String = dotted.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
     let rest = dotted[digits.len()..].trim();
-    if digits.is_empty() || digits.matches('.').count() > 1 || digits.ends_with('.') || digits.starts_with('.') {
+    let one_point = digits.matches('.').count() <= 1;
+    if digits.is_empty() || digits == "." || !one_point || digits.ends_with('.') || rest.starts_with(|c: char| c.is_ascii_digit()) {
         return NOT_A_NUMBER.cure.to_owned();
     }
+    let thousands =
+        bare.split_once(',').is_some_and(|(whole, after)| whole != "0" && after.bytes().take_while(u8::is_ascii_digit).count() == 3);
+    if thousands {
+        return format!("Write {} or {digits}, whichever was read, without the comma.", digits.replace('.', ""));
+    }
+    let digits = if digits.starts_with('.') { format!("0{digits}") } else { digits };
     if rest.is_empty() {
         return format!("Write {digits}, with a point.");
+    }
+    if rest.chars().any(|c| c.is_ascii_digit()) {
+        return NOT_A_NUMBER.cure.to_owned();
     }
     format!("Write {digits}; the unit is in the key.")
 }
 
 /// What was probably meant by a date that is none. Day and month are not guessed where they could be exchanged.
 fn date_help(text: &str) -> String {
+    const SHAPE: &str = "Write it YYYY-MM-DD, as in 2026-11-02.";
     let parts: Vec<&str> = text.split(['-', '/', '.', ' ']).collect();
     let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
     let written = |year: u32, month: u32, day: u32| {
         let date = format!("{year:04}-{month:02}-{day:02}");
-        date.parse::<crate::record::Date>().is_ok().then_some(date)
+        if date.parse::<crate::record::Date>().is_ok() {
+            format!("Write {date}.")
+        } else {
+            format!("The calendar has no {date}: check the day.")
+        }
     };
-    let meant = match numbers.as_deref() {
+    match numbers.as_deref() {
         Some([year, month, day]) if parts[0].len() == 4 => written(*year, *month, *day),
         Some([day, month, year]) if parts[2].len() == 4 && (*day > 12 || day == month) => written(*year, *month, *day),
-        _ => None,
-    };
-    match meant {
-        Some(date) => format!("Write {date}."),
-        None => "Write it YYYY-MM-DD, as in 2026-11-02.".to_owned(),
+        Some([first, second, _]) if *first <= 12 && *second <= 12 && first != second => {
+            format!("{SHAPE} Day and month can be exchanged here, so say which is which.")
+        }
+        _ => SHAPE.to_owned(),
     }
 }

@@ -3,10 +3,22 @@
 //!
 //! To add a rule: one block in a family's file, one line in that family's list, one folder of cases under `tests/cases`.
 
+/// An example that turns the sound book's visit into an inspection, with more keys laid over it.
+macro_rules! inspection {
+    ($more:literal) => {
+        $crate::rules::Example::Keys(concat!(
+            "kind: inspect\ndates: {designed: ~, installed: ~, energised: ~}\npeople: {designed: ~, built: ~}\noutcome: satisfactory\nextent: whole installation\nnotices: ~\n",
+            "papers: [{kind: condition-report, number: \"LE-0142\", issued: 2026-11-03, given_to: customer, how: email, on: 2026-11-03}]\n",
+            $more
+        ))
+    };
+}
+
 pub mod answers;
 pub mod cable;
 pub mod dates;
 pub mod ev;
+pub mod facts;
 pub mod faults;
 pub mod form;
 pub mod identity;
@@ -20,6 +32,7 @@ pub mod papers;
 pub mod privacy;
 pub mod rcds;
 pub mod references;
+pub mod story;
 pub mod supply;
 pub mod trends;
 pub mod view;

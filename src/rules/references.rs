@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::view::{BookView, JobView, SiteView};
 use super::{Check, Example, Family, Report, Rule, nearest};
-use crate::book::FieldPath;
+use crate::book::{Book, FieldPath};
 use crate::finding::Grade;
 use crate::finding::Place;
 use crate::path;
@@ -46,7 +46,7 @@ const UNKNOWN_REGISTER_REFERENCE: Rule = Rule {
     check: Check::Book(check_recalls),
 };
 
-const SAME_ID_TWICE: Rule = Rule {
+pub(super) const SAME_ID_TWICE: Rule = Rule {
     id: "same-id-twice",
     family: Family::References,
     grade: Grade::Breach,
@@ -115,27 +115,30 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
     let data = job.data();
     let book = job.site.book;
     for (index, name) in data.instruments.iter().enumerate() {
-        if !book.instruments.contains_key(name) {
+        if !book.instruments.contains_key(name) && !is_unread(book, "instruments", name) {
             unknown(report, job, path!["instruments", index], "the instrument", name, book.instruments.keys().map(String::as_str));
         }
     }
     let people: Vec<&str> = book.settings.data.people.iter().filter_map(|person| person.id.as_deref()).collect();
     let named = [("designed", &data.people.designed), ("built", &data.people.built), ("tested", &data.people.tested)];
+    let all_people = !book.settings.may_lack(&path!["people"]);
     for (key, name) in named {
-        if let Some(name) = name.as_deref().filter(|name| !people.contains(name)) {
+        if let Some(name) = name.as_deref().filter(|name| all_people && !people.contains(name)) {
             unknown(report, job, path!["people", key], "the person", name, people.iter().copied());
         }
     }
     check_boards(job, report);
     let circuits = circuits_of_site(job);
+    let all_visits = job.site.records.jobs.len() == job.site.records.files.jobs.len();
+    let all_circuits = all_visits && !job.site.jobs().any(|job| job.record.may_lack(&path!["circuits"]));
     let circuit = |report: &mut Report<'_>, name: &Option<String>, path: FieldPath| {
-        if let Some(name) = name.as_deref().filter(|name| !circuits.contains(name)) {
+        if let Some(name) = name.as_deref().filter(|name| all_circuits && !circuits.contains(name)) {
             unknown(report, job, path, "the circuit", name, circuits.iter().copied());
         }
     };
     for (index, unit) in data.units.iter().enumerate() {
         circuit(report, &unit.circuit, path!["units", index, "circuit"]);
-        if let Some(model) = unit.model.as_deref().filter(|model| !book.models.contains_key(*model)) {
+        if let Some(model) = unit.model.as_deref().filter(|model| !book.models.contains_key(*model) && !is_unread(book, "models", model)) {
             unknown(report, job, path!["units", index, "model"], "the model", model, book.models.keys().map(String::as_str));
         }
     }
@@ -154,8 +157,11 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
         let Some(repeats) = fault.repeats.as_deref() else { continue };
         let (visit_id, fault_id) = repeats.split_once('#').unwrap_or((repeats, ""));
         let earlier = job.site.job(visit_id);
-        let known =
-            earlier.is_some_and(|job| job.record.lost || job.data().faults.iter().any(|fault| fault.id.as_deref() == Some(fault_id)));
+        let unread = earlier.is_none() && job.site.records.files.has_job(visit_id);
+        let known = unread
+            || earlier.is_some_and(|job| {
+                job.record.may_lack(&path!["faults"]) || job.data().faults.iter().any(|fault| fault.id.as_deref() == Some(fault_id))
+            });
         if !known {
             let path = path!["faults", index, "repeats"];
             let faults: Vec<String> = job
@@ -174,7 +180,7 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
 
 /// The boards that circuits and readings name must stand in `site.md`.
 fn check_boards(job: JobView<'_>, report: &mut Report<'_>) {
-    let Some(site) = job.site.record().filter(|site| !site.is_unreadable(&path!["boards"])) else { return };
+    let Some(site) = job.site.record().filter(|site| !site.may_lack(&path!["boards"])) else { return };
     let boards: Vec<&str> = site.data.boards.iter().filter_map(|board| board.id.as_deref()).collect();
     for (index, reading) in job.data().boards.iter().enumerate() {
         if let Some(name) = reading.id.as_deref().filter(|name| !boards.contains(name)) {
@@ -189,6 +195,11 @@ fn check_boards(job: JobView<'_>, report: &mut Report<'_>) {
     }
 }
 
+/// Whether a register has a file of that name which could not be opened.
+fn is_unread(book: &Book, folder: &str, name: &str) -> bool {
+    book.strays.iter().any(|stray| stray.source.path.strip_prefix(folder) == Some(&format!("/{name}.md")))
+}
+
 /// The circuits that any visit to the site has recorded.
 fn circuits_of_site<'a>(job: JobView<'a>) -> Vec<&'a str> {
     let mut circuits: Vec<&str> = job.site.jobs().flat_map(|job| job.circuits()).map(|circuit| circuit.id()).collect();
@@ -199,7 +210,9 @@ fn circuits_of_site<'a>(job: JobView<'a>) -> Vec<&'a str> {
 
 fn check_recalls(view: BookView<'_>, report: &mut Report<'_>) {
     for recall in view.book.recalls.values() {
-        if let Some(model) = recall.data.model.as_deref().filter(|model| !view.book.models.contains_key(*model)) {
+        if let Some(model) =
+            recall.data.model.as_deref().filter(|model| !view.book.models.contains_key(*model) && !is_unread(view.book, "models", model))
+        {
             let near = nearest(model, view.book.models.keys().map(String::as_str)).map(|near| format!("Did you mean {near}?"));
             let place = Place::at(&recall.source, path!["model"]);
             let finding = report.raise(place, format!("the model `{model}` is not in this book"));
@@ -231,13 +244,6 @@ fn check_ids(site: &SiteView<'_>, report: &mut Report<'_>) {
         twice(report, data.faults.iter().map(|fault| fault.id.as_deref()), |index| (job.place(path!["faults", index, "id"]), "fault"));
         let observations = data.observations.iter().map(|observation| observation.id.as_deref());
         twice(report, observations, |index| (job.place(path!["observations", index, "id"]), "observation"));
-    }
-    let mut names: BTreeMap<String, JobView<'_>> = BTreeMap::new();
-    for job in site.jobs() {
-        if let Some(other) = names.insert(job.id().to_lowercase(), job) {
-            let message = format!("{} and {} differ only in capitals: on some machines they are one file", other.id(), job.id());
-            report.raise(job.place(FieldPath::root()), message).subject(job.id()).because(other.place(FieldPath::root()), "the other file");
-        }
     }
 }
 

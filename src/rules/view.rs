@@ -2,18 +2,22 @@
 
 use std::collections::BTreeMap;
 
+use super::facts::SiteFacts;
 use crate::book::{Book, FieldPath, Record, SiteRecords};
 use crate::finding::Place;
 use crate::path;
 use crate::record::{
-    Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Model, Nation, Ocpd, Rcd, Readings, Site, SiteSupply, Status, Use,
+    Board, Cable, Circuit, Date, Earthing, Ev, Job, JobKind, Model, Nation, Ocpd, OpenPen, Rcd, Readings, Site, SiteSupply, Status, Use,
 };
+use crate::tables::Edition;
 
 /// The whole book, for rules about registers and across sites.
 #[derive(Clone, Copy)]
 pub struct BookView<'a> {
     /// The book.
     pub book: &'a Book,
+    /// What rules across sites need of each site, in the order of the book's sites.
+    pub facts: &'a [SiteFacts],
     /// The day that dates are judged from.
     pub today: Date,
 }
@@ -28,6 +32,8 @@ pub struct SiteView<'a> {
     pub today: Date,
     /// For each job, for each of its circuits, what is known of it then.
     known: Vec<Vec<KnownCircuit<'a>>>,
+    /// For each job, the edition it is judged by.
+    editions: Vec<Option<Edition>>,
 }
 
 /// A fact about a circuit, and the visit that recorded it.
@@ -81,6 +87,12 @@ struct KnownCircuit<'a> {
     ev: Option<Known<'a, Ev>>,
 }
 
+fn edition_of(job: &Record<Job>) -> Option<Edition> {
+    let cited = job.data.regulations.as_deref().and_then(Edition::parse);
+    let day = job.data.dates.designed.or(job.data.dates.tested).or_else(|| job.day());
+    cited.or_else(|| day.map(Edition::in_force_on))
+}
+
 impl<'a> SiteView<'a> {
     /// Looks at a site's records from a day.
     pub fn new(book: &'a Book, records: &'a SiteRecords, today: Date) -> Self {
@@ -112,7 +124,8 @@ impl<'a> SiteView<'a> {
             }
             known.push(of_job);
         }
-        SiteView { book, records, today, known }
+        let editions = records.jobs.iter().map(edition_of).collect();
+        SiteView { book, records, today, known, editions }
     }
 
     /// The site's id.
@@ -199,6 +212,12 @@ impl<'a> JobView<'a> {
     /// The day of the visit: the day of the tests, or the day in the file's name.
     pub fn day(&self) -> Option<Date> {
         self.data().dates.tested.or_else(|| self.record.day())
+    }
+
+    /// The edition of BS 7671 that the visit is judged by: the one it cites; where it cites none that is known, the one in force when the
+    /// work was designed, or else on the day of the visit.
+    pub fn edition(&self) -> Option<Edition> {
+        self.site.editions[self.index]
     }
 
     /// Whether the work and its record are said to be finished; only then may anything be missing from it.
@@ -366,6 +385,12 @@ impl<'a> CircuitView<'a> {
     /// What makes it an EV charging circuit.
     pub fn ev(&self) -> Option<Known<'a, Ev>> {
         self.known().ev
+    }
+
+    /// The earthing system that its protective conductor belongs to: a charging point may stand on a TT earth of its own.
+    pub fn earthing(&self) -> Option<Earthing> {
+        let island = self.ev().is_some_and(|ev| ev.value.open_pen == Some(OpenPen::Tt));
+        if island { Some(Earthing::Tt) } else { self.site().earthing() }
     }
 
     /// The path of this circuit in the job's front matter.

@@ -18,7 +18,7 @@ benches=$(cargo bench --no-run --bench make_book --bench decode 2>&1)
 program_of() { sed -n "s|.*tests/bench/$1.rs (\(.*\))|\1|p" <<<"$benches"; }
 make_book=$(program_of make_book)
 decode=$(program_of decode)
-check=target/release/ampledger
+check=${CARGO_TARGET_DIR:-target}/release/ampledger
 
 folder=$(mktemp -d)
 trap 'rm -rf "$folder"' EXIT

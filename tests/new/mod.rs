@@ -1,12 +1,13 @@
 //! `ampledger new`, as its user meets it: a book in a folder, the program run in it.
 
+use std::collections::BTreeSet;
 use std::path::Path;
 use std::process::{Command, Output};
 
-use ampledger::book::{self, Record};
+use ampledger::book::{self, Book, Record};
 use ampledger::record::{Instrument, Job, Model, Recall, Site, Status};
 
-use crate::support::{SOUND_JOB, TestBook};
+use crate::support::{SOUND_JOB, TODAY, TestBook, copy, repository, verdict_on};
 
 const KINDS: [&str; 6] = ["survey", "install", "alter", "inspect", "callout", "swap"];
 
@@ -56,7 +57,7 @@ fn taken_up(text: &str) -> String {
     text.lines().map(|line| if line.starts_with("#  ") { format!("{}\n", &line[1..]) } else { format!("{line}\n") }).collect()
 }
 
-fn reads_soundly<T: serde::de::DeserializeOwned + Default>(path: &str, text: &str) -> T {
+fn reads_soundly<T: serde::de::DeserializeOwned + Default + ampledger::record::Kind>(path: &str, text: &str) -> T {
     let record: Record<T> = book::record_from_text(path, text.to_owned(), String::new(), Vec::new());
     assert!(record.faults.is_empty() && !record.lost, "{:?}\n{text}", record.faults);
     record.data
@@ -72,6 +73,26 @@ fn a_new_visit_is_a_draft_of_which_nothing_else_is_said() {
         assert_eq!((job.kind.unwrap().as_str(), job.status), (kind, Some(Status::Draft)));
         assert_eq!(book.found(), [format!("still-draft {path} ")], "{text}");
     }
+}
+
+#[test]
+fn so_is_one_of_every_kind_at_every_site_of_the_example_book() {
+    let folder = tempfile::tempdir().unwrap();
+    let root = folder.path();
+    copy(&repository().join("example-sites"), root);
+    let mut wanted = Vec::new();
+    for site in Book::open(root).unwrap().sites {
+        for kind in KINDS {
+            let output = ampledger(root, &["new", "job", &site.id, "--kind", kind, "--slug", &format!("new-{kind}"), "--on", TODAY]);
+            assert_eq!(output.status.code(), Some(0), "{}", String::from_utf8_lossy(&output.stderr));
+            let path = String::from_utf8(output.stdout).unwrap().trim_end().to_owned();
+            reads_soundly::<Job>(&path, &taken_up(&std::fs::read_to_string(root.join(&path)).unwrap()));
+            wanted.push(format!("still-draft {path}"));
+        }
+    }
+    let findings = verdict_on(root, TODAY).findings.into_iter().filter(|finding| finding.place.file.path.contains("-new-"));
+    let found: BTreeSet<String> = findings.map(|finding| format!("{} {}", finding.rule, finding.place.file.path)).collect();
+    assert_eq!(found, wanted.into_iter().collect());
 }
 
 #[test]
@@ -145,6 +166,22 @@ fn a_circuit_installed_anew_brings_no_readings_of_what_was_there() {
     assert!(first.contains("# sockets") && !first.contains("readings"), "{first}");
 }
 
+/// Days of the changes of edition: BS 7671:2018+A2:2022 and +A4:2026, as the tables have them.
+#[test]
+fn the_edition_is_that_of_the_day() {
+    let book = TestBook::sound();
+    for (day, wanted) in [
+        ("2017-05-01", "regulations: BS 7671:2008+A3:2015  # in force on 2017-05-01\n"),
+        ("2023-05-01", "regulations: BS 7671:2018+A2:2022  # in force on 2023-05-01\n"),
+        ("2026-11-25", "regulations: BS 7671:2018+A4:2026  # in force on 2026-11-25\n"),
+    ] {
+        let (_, text) = written(&book, &["job", "elm-row", "--kind", "alter", "--on", day]);
+        assert!(text.contains(wanted), "{text}");
+    }
+    let (_, text) = written(&book, &["job", "elm-row", "--kind", "alter", "--on", "2026-06-01"]);
+    assert!(text.contains("BS 7671:2018+A2:2022, BS 7671:2018+A3:2024 may still be cited"), "{text}");
+}
+
 #[test]
 fn what_was_left_open_is_told_first() {
     let book = TestBook::sound();
@@ -165,7 +202,9 @@ fn only_a_one_person_book_knows_who_it_was_and_retired_instruments_stay_out() {
     book.write("instruments/torque-1.md", retired);
     let (_, text) = written(&book, &["job", "elm-row", "--kind", "callout", "--on", "2026-11-25"]);
     assert!(text.contains("\n  tested:                     # jd | ab\n"), "{text}");
-    assert!(text.contains("\ninstruments: [mft-1] "), "{text}");
+    assert!(text.contains("\ninstruments: [mft-1]          # strike out what was not used\n"), "{text}");
+    let (_, text) = written(&book, &["job", "elm-row", "--kind", "callout", "--on", "2027-03-01"]);
+    assert!(text.contains("# strike out what was not used; out of calibration: mft-1 since 2027-02-01\n"), "{text}");
 }
 
 #[test]
@@ -273,4 +312,14 @@ fn the_path_is_given_from_where_the_command_was_run() {
     let output = ampledger(elsewhere.path(), &["new", "site", "oak-lane", "--book", &root]);
     let printed = String::from_utf8(output.stdout).unwrap();
     assert!(Path::new(printed.trim_end()).is_file(), "{printed}");
+}
+
+#[test]
+fn help_says_what_it_does_and_what_it_never_does() {
+    let folder = tempfile::tempdir().unwrap();
+    let help = String::from_utf8(ampledger(folder.path(), &["new", "--help"]).stdout).unwrap();
+    let help = help.split_whitespace().collect::<Vec<_>>().join(" ");
+    assert!(help.contains("no file is ever overwritten"), "{help}");
+    let list = String::from_utf8(ampledger(folder.path(), &["--help"]).stdout).unwrap();
+    assert!(list.contains("Begin a record") && list.contains("Check a book"), "{list}");
 }

@@ -1,5 +1,8 @@
 //! Every rule by its own examples and by its folder of cases.
 
+mod limits;
+mod private;
+
 use std::collections::BTreeSet;
 
 use ampledger::rules::{self, Example};

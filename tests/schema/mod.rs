@@ -96,6 +96,12 @@ fn every_key_may_be_left_out_but_the_one_that_says_what_the_file_is() {
 }
 
 #[test]
+fn an_empty_list_is_left_alone_and_a_blank_value_marked() {
+    assert_eq!(marks("job", &json!({"record": "job", "circuits": null, "papers": []})), Vec::<String>::new());
+    assert_eq!(marks("job", &json!({"record": "job", "title": null})).len(), 1);
+}
+
+#[test]
 fn an_editor_marks_slips_where_they_stand() {
     let sound = front_matter(&repository().join("tests/sound-book").join(SOUND_JOB));
     let slips = [

@@ -1,0 +1,124 @@
+//! Observations of condition reports: cleared in time, and agreeing with the outcome.
+
+use super::ago;
+use crate::finding::Grade;
+use crate::path;
+use crate::record::{Code, Date, Nation, Outcome, Premises};
+use crate::rules::story::{ObservationView, Standing};
+use crate::rules::view::JobView;
+use crate::rules::{Check, Example, Family, Report, Rule};
+use crate::tables::{Edition, intervals};
+
+/// Days within which a C1, C2 or FI in a let home in England is to be put right or looked into, unless the report says sooner. Elsewhere
+/// the same figure only raises a doubt: common practice.
+const DAYS_TO_CLEAR: i32 = 28;
+
+/// The law that sets it.
+const CLEARING_LAW: &str = "Electrical Safety Standards in the Private Rented Sector (England) Regulations 2020, reg 3: within 28 days, or sooner when the report says so";
+
+pub const OBSERVATION_PAST_DUE: Rule = Rule {
+    id: "observation-past-due",
+    family: Family::Faults,
+    grade: Grade::Breach,
+    title: "A C1, C2 or FI was not cleared in time",
+    looks_at: "Observations coded C1, C2 or FI: against their own `due`, against 28 days in let homes in England, and with neither, as a doubt, against 28 days. Quiet when `cleared_by` names a finished visit, and when a later condition report has looked again.",
+    why: "In a let home the landlord's clock runs from the report. Anywhere else it is a danger that somebody was told of and nobody closed.",
+    sources: &[CLEARING_LAW, "28 days elsewhere: common practice"],
+    bad: Example::Keys(
+        "observations: [{id: o1, code: C2, what: gas bond cut off short of the meter, where: meter cupboard, clause: \"411.3.1.2\", due: 2026-11-20}]",
+    ),
+    good: Example::Keys(
+        "observations: [{id: o1, code: C2, what: gas bond cut off short of the meter, where: meter cupboard, clause: \"411.3.1.2\", due: 2026-11-25}]",
+    ),
+    cure: "Do the work or have it done, and name that visit under `cleared_by`; in a let home the written confirmation goes to tenant and council.",
+    check: Check::Job(check_past_due),
+};
+
+pub const SATISFACTORY_WITH_OPEN_CODE: Rule = Rule {
+    id: "satisfactory-with-open-code",
+    family: Family::Faults,
+    grade: Grade::Breach,
+    title: "The report says satisfactory and holds an open C1, C2 or FI",
+    looks_at: "Condition reports with `outcome: satisfactory`. Quiet for C3, and for what the same visit cleared. An FI alone is a breach up to BS 7671:2018+A3:2024 and a doubt from A4:2026, whose guidance is said to leave it to the inspector.",
+    why: "Outcome and codes contradict one another, and a landlord, a buyer or a court will read the outcome only.",
+    sources: &[
+        "BS 7671 Appendix 6, guidance on the condition report (memory)",
+        "BS 7671:2018+A4:2026 Appendix 6: only C1 and C2 make a report unsatisfactory (seen in one discussion, disputed there)",
+    ],
+    bad: Example::Keys(
+        "{outcome: satisfactory, observations: [{id: o1, code: C2, what: no RCD on the outdoor socket, where: main/2, clause: \"411.3.3\", due: 2026-12-20}]}",
+    ),
+    good: Example::Keys(
+        "{outcome: unsatisfactory, observations: [{id: o1, code: C2, what: no RCD on the outdoor socket, where: main/2, clause: \"411.3.3\", due: 2026-12-20}]}",
+    ),
+    cure: "Change the outcome, or name the visit that cleared it before the report was finished; if the code was wrong, code it again.",
+    check: Check::Job(check_outcome),
+};
+
+/// The day by which the law wants it cleared: let homes in England, for reports from the day the law binds every tenancy.
+fn lawful_day(job: JobView<'_>) -> Option<Date> {
+    let premises = job.site.site()?.premises.filter(|premises| matches!(premises, Premises::DwellingLet | Premises::Hmo))?;
+    let nation = job.site.nation().filter(|nation| *nation == Nation::England)?;
+    let day = job.day()?;
+    let law = intervals::law(premises, nation, day)?;
+    law.all_from.is_none_or(|from| from <= day).then(|| day.plus_days(DAYS_TO_CLEAR))
+}
+
+fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
+    for observation in job.observations() {
+        let entry = observation.observation;
+        let Some(code) = entry.code.filter(|code| *code != Code::C3) else { continue };
+        if observation.is_cleared() || observation.reported_again().is_some() || observation.has_hole(&["due", "cleared_by"]) {
+            continue;
+        }
+        let law = lawful_day(job).filter(|law| entry.due.is_none_or(|due| *law < due));
+        let own = entry.due.filter(|_| law.is_none());
+        let habit = job.day().map(|day| day.plus_days(DAYS_TO_CLEAR)).filter(|_| law.is_none() && own.is_none());
+        let Some(day) = law.or(own).or(habit).filter(|day| *day < job.site.today) else { continue };
+        let open = if code == Code::Fi { "not looked into" } else { "not cleared" };
+        let gone = ago(job.site.today, day);
+        let what = entry.what.as_deref().map_or(String::new(), |what| format!(": {what}"));
+        let lead = observation.lead();
+        let message = if habit.is_some() {
+            format!("{lead}{code} without a due date and {open}, {DAYS_TO_CLEAR} days were over on {day}{gone}{what}")
+        } else {
+            format!("{lead}{code} {open}, due {day}{gone}{what}")
+        };
+        let finding = report.raise(observation.place(if entry.due.is_some() { "due" } else { "code" }), message);
+        finding.subject(observation.id());
+        if law.is_some() {
+            finding.source(CLEARING_LAW);
+            if entry.due.is_some() {
+                finding.label("later than the law allows");
+            }
+        } else if habit.is_some() {
+            finding.grade(Grade::Doubt).source("common practice");
+        }
+    }
+}
+
+fn check_outcome(job: JobView<'_>, report: &mut Report<'_>) {
+    if job.data().outcome != Some(Outcome::Satisfactory) || !job.is_finished() {
+        return;
+    }
+    let open = |observation: &ObservationView<'_>| !observation.is_cleared_at_once() && !observation.has_hole(&["code", "cleared_by"]);
+    let observed = job.observations().filter(open).map(|observation| {
+        let what = observation.observation.what.as_deref();
+        (observation.lead(), observation.observation.code, observation.place("code"), observation.id(), what)
+    });
+    let faults =
+        job.faults().filter(|fault| matches!(fault.standing(), Standing::Open | Standing::Watching) && !fault.has_hole(&["code", "state"]));
+    let found = faults.map(|fault| (fault.lead(), fault.fault.code, fault.place("code"), fault.id(), fault.fault.found.as_deref()));
+    let edition = job.edition();
+    for (lead, code, place, id, what) in observed.chain(found) {
+        let Some(code) = code.filter(|code| *code != Code::C3) else { continue };
+        let what = what.map_or(String::new(), |what| format!(": {what}"));
+        let finding = report.raise(place, format!("{lead}an open {code}, and the report says satisfactory{what}"));
+        finding.subject(id).because(job.place(path!["outcome"]), "satisfactory here");
+        if code == Code::Fi && edition.is_none_or(|edition| edition >= Edition::A4Y2026) {
+            finding.grade(Grade::Doubt).help(
+                "Up to A3:2024 an FI made a report unsatisfactory; A4:2026 is said to leave it to you. Check the printed book, then say why.",
+            );
+        }
+    }
+}

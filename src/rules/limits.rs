@@ -1,6 +1,0 @@
-//! Readings outside a published limit.
-
-use super::Rule;
-
-/// The rules of this family.
-pub const RULES: &[&Rule] = &[];

@@ -1,0 +1,107 @@
+//! Readings outside a published limit. Each is judged by the edition its own visit cites and by the device that was there then.
+//!
+//! Over a printed limit is stated; over a figure that is only advice, usual, or known from memory is asked. A reading that its own visit
+//! reported (a fault or an observation that names the circuit) and that a later visit took again is settled, and left alone.
+
+mod fault_level;
+mod functional;
+mod insulation;
+mod off_scale;
+mod origin;
+mod rcd;
+mod ring;
+mod zs;
+
+use super::Rule;
+use super::view::{CircuitView, JobView};
+use crate::finding::Grade;
+use crate::record::{Left, Reading, ReadingKey};
+
+/// The rules of this family.
+pub const RULES: &[&Rule] = &[
+    &zs::OVER_LIMIT,
+    &zs::OVER_COLD_LIMIT,
+    &zs::LEFT_TO_RCD,
+    &zs::NOT_JUDGED,
+    &insulation::UNDER_MINIMUM,
+    &insulation::ZERO,
+    &insulation::REDUCED_VOLTAGE,
+    &rcd::TOO_SLOW,
+    &rcd::TOO_FAST,
+    &rcd::NO_TIME,
+    &rcd::TRIPS_AT_HALF,
+    &rcd::DC_TOO_SLOW,
+    &functional::RCD_BUTTON,
+    &functional::AFDD_BUTTON,
+    &functional::PILOT,
+    &functional::POLARITY,
+    &ring::OPEN,
+    &ring::ENDS_DIFFER,
+    &origin::TN_WITHOUT_EARTH,
+    &origin::ZE_OVER_DECLARED,
+    &origin::ZE_OVER_USUAL,
+    &origin::VOLTAGE,
+    &origin::ELECTRODE_OVER_LIMIT,
+    &origin::ELECTRODE_UNSTABLE,
+    &origin::BONDING,
+    &fault_level::OVER_CAPACITY,
+    &off_scale::DECIDES_NOTHING,
+];
+
+/// Whether a reading is certainly over a limit. The limit is cleared of what binary arithmetic leaves behind the sixth decimal, so that
+/// a reading exactly at it is not over it.
+fn over(reading: &Reading, limit: f64) -> bool {
+    reading.surely_over(cleared(limit))
+}
+
+/// Whether a reading is certainly under a limit.
+fn under(reading: &Reading, limit: f64) -> bool {
+    reading.surely_under(cleared(limit))
+}
+
+/// Whether a reading lies off the scale on the side that leaves open whether the limit is kept.
+fn leaves_open(reading: &Reading, limit: f64) -> bool {
+    let limit = cleared(limit);
+    match reading.scale {
+        crate::record::Scale::On => false,
+        crate::record::Scale::Above => reading.value < limit,
+        crate::record::Scale::Below => reading.value > limit,
+    }
+}
+
+fn cleared(limit: f64) -> f64 {
+    (limit * 1e6).round() / 1e6
+}
+
+/// Whether the visit left the circuit isolated or taken out: then nobody can be hurt by it until somebody puts it back.
+fn is_left_off(circuit: CircuitView<'_>) -> bool {
+    circuit
+        .job
+        .data()
+        .faults
+        .iter()
+        .any(|fault| fault.circuit.as_deref() == Some(circuit.id()) && matches!(fault.left, Some(Left::Isolated | Left::Removed)))
+}
+
+/// Danger, or a breach while the circuit is left off.
+fn danger_unless_off(circuit: CircuitView<'_>) -> Grade {
+    if is_left_off(circuit) { Grade::Breach } else { Grade::Danger }
+}
+
+/// Whether the visit itself reported the circuit and a later visit took the reading again. That one is judged in its own place.
+fn is_settled(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
+    let data = circuit.job.data();
+    let in_fault = data.faults.iter().any(|fault| fault.circuit.as_deref() == Some(circuit.id()));
+    let is_between = |letter: char| !letter.is_alphanumeric() && !"/-_".contains(letter);
+    let named = |text: &str| text.split(is_between).any(|word| word == circuit.id());
+    let in_report = data.observations.iter().any(|observation| observation.place.as_deref().is_some_and(named));
+    let is_reported = !circuit.id().is_empty() && (in_fault || in_report);
+    is_reported && circuit.job.later().any(|job| job.circuit(circuit.id()).is_some_and(|later| key.is_in(later.readings())))
+}
+
+/// Whether the visit reported something and a later one took the reading at the origin again.
+fn is_settled_at_origin(job: JobView<'_>, taken: impl Fn(&crate::record::JobSupply) -> bool) -> bool {
+    let data = job.data();
+    let is_reported = !data.faults.is_empty() || !data.observations.is_empty();
+    is_reported && job.later().any(|later| later.data().supply.as_ref().is_some_and(&taken))
+}

@@ -1,0 +1,411 @@
+//! Secrets in text and in file names. What is found is shown in its own file and never repeated in a message.
+
+use std::ops::Range;
+use std::sync::Arc;
+
+use crate::book::{FieldPath, SourceFile};
+use crate::finding::{Grade, Place};
+use crate::rules::view::SiteView;
+use crate::rules::{Check, Example, Family, Report, Rule};
+
+pub const ACCESS_CODE: Rule = Rule {
+    id: "access-code-in-text",
+    family: Family::Privacy,
+    grade: Grade::Breach,
+    title: "The text gives away how to get in",
+    looks_at: "Site and visit records, front matter and text, and file names: digits after words for an alarm, a key safe, a door or gate code, and words for where a key is hidden. Quiet for fire and smoke alarms, for dates and sizes, and for the key of a lock-off.",
+    why: "A record is copied, shared and kept for years; whoever reads it can open the door.",
+    sources: &["UK GDPR article 5(1)(c) and (f)", "common practice"],
+    bad: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Came in by the side gate, code 4471. No photographs were needed.'}"),
+    good: Example::Keys(
+        "sites/elm-row/2026-11-02-shed.md: {body: 'Came in by the side gate; the customer has the code. Smoke alarm 2021 model on main/2. No photographs were needed.'}",
+    ),
+    cure: "Take it out, ask the customer to change it if this was ever pushed, and keep access details under private/.",
+    check: Check::Site(check_access),
+};
+
+pub const CONTACT: Rule = Rule {
+    id: "contact-in-text",
+    family: Family::Privacy,
+    grade: Grade::Breach,
+    title: "The text or a file's name holds a telephone number, an e-mail address or a person's name",
+    looks_at: "Site and visit records, front matter and text, and file names: UK telephone numbers, e-mail addresses, and as a doubt Mr, Mrs or Ms with a name, and the names in private/contacts.yaml for that site. Quiet for serials, references and supply numbers.",
+    why: "Personal details that stand apart can be left out of a copy; those in free text go wherever it goes.",
+    sources: &["UK GDPR article 5(1)(c)", "common practice: people are kept in one separate file, keyed by site"],
+    bad: Example::Keys("extent: the two new circuits; questions to 01632 960983"),
+    good: Example::Keys("extent: the two new circuits; questions to the customer"),
+    cure: "Name people by the part they play (customer, tenant, agent) and keep their details in private/contacts.yaml.",
+    check: Check::Site(check_contacts),
+};
+
+pub const CARD_NUMBER: Rule = Rule {
+    id: "card-number-in-text",
+    family: Family::Privacy,
+    grade: Grade::Breach,
+    title: "The text holds what looks like a payment card's number",
+    looks_at: "Site and visit records, front matter and text: 15 or 16 digits that begin as card numbers do and fit their check digit (ISO/IEC 7812-1). Quiet for serials, references and supply numbers.",
+    why: "A card number in a record can be used by anyone who ever sees a copy.",
+    sources: &["ISO/IEC 7812-1 (check digit)", "common practice"],
+    bad: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Paid by card 4111 1111 1111 1111. No photographs were needed.'}"),
+    good: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Paid by card, order 4111 1111 1111 1112. No photographs were needed.'}"),
+    cure: "Take it out, and out of the history if it was ever pushed; tell the customer.",
+    check: Check::Site(check_cards),
+};
+
+/// Something private: where it stands, and what it is.
+struct Hit {
+    span: Range<usize>,
+    words: &'static str,
+    grade: Grade,
+}
+
+/// The texts of a site: its records, whole.
+fn sources<'a>(site: &SiteView<'a>) -> impl Iterator<Item = &'a Arc<SourceFile>> {
+    let records = site.records;
+    records.site.iter().map(|record| &record.source).chain(records.jobs.iter().map(|record| &record.source))
+}
+
+/// The files of a site whose names are somebody's choice, with the name alone.
+fn names<'a>(site: &SiteView<'a>) -> impl Iterator<Item = (&'a str, &'a str)> {
+    let files = &site.records.files;
+    files.jobs.iter().chain(&files.others).map(|file| (file.as_str(), file.rsplit('/').next().unwrap_or(file)))
+}
+
+fn tell(source: &Arc<SourceFile>, hit: Hit, report: &mut Report<'_>) {
+    let place = Place::bytes(source, FieldPath::root(), hit.span);
+    report.raise(place, format!("this reads like {}", hit.words)).grade(hit.grade).label(hit.words);
+}
+
+fn tell_name(file: &str, words: &str, grade: Grade, report: &mut Report<'_>) {
+    let source = SourceFile::unread(file.to_owned());
+    let place = Place::bytes(&Arc::new(source), FieldPath::root(), 0..0);
+    report.raise(place, format!("this file's name holds {words}")).grade(grade);
+}
+
+fn check_access(site: &SiteView<'_>, report: &mut Report<'_>) {
+    for source in sources(site) {
+        for hit in access_codes(&source.text) {
+            tell(source, hit, report);
+        }
+    }
+    for (file, name) in names(site) {
+        let words = name.replace(['-', '_', '.'], " ");
+        if !access_codes(words.get(10..).unwrap_or_default()).is_empty() {
+            tell_name(file, "what reads like an access code", Grade::Breach, report);
+        }
+    }
+}
+
+fn check_contacts(site: &SiteView<'_>, report: &mut Report<'_>) {
+    let contacts = site.book.contacts.names(site.id());
+    for source in sources(site) {
+        let text = &source.text;
+        for hit in telephones(text).into_iter().chain(addresses(text)).chain(titled_names(text)).chain(known_names(text, contacts)) {
+            tell(source, hit, report);
+        }
+    }
+    for (file, name) in names(site) {
+        let has_number = !telephones(name).is_empty() || !telephones(name.get(11..).unwrap_or_default()).is_empty();
+        if has_number || !addresses(name).is_empty() {
+            tell_name(file, "a telephone number or an e-mail address", Grade::Breach, report);
+        } else if has_surname(name, contacts) {
+            tell_name(file, "the name of a person in private/contacts.yaml", Grade::Doubt, report);
+        }
+    }
+    if has_surname(site.id(), contacts) {
+        let finding = report.raise(site.place(FieldPath::root()), "this site's folder is named after a person in private/contacts.yaml");
+        finding.grade(Grade::Doubt).subject(site.id());
+    }
+}
+
+fn check_cards(site: &SiteView<'_>, report: &mut Report<'_>) {
+    for source in sources(site) {
+        for hit in cards(&source.text) {
+            tell(source, hit, report);
+        }
+    }
+}
+
+/// Keys whose values are numbers of another kind.
+const NUMBER_KEYS: [&str; 11] =
+    ["serial", "unit", "ref", "number", "certificate", "mpan", "firmware", "firmware_below", "clause", "from", "to"];
+
+/// Whether the value at `at` stands under a key of the front matter that holds another kind of number.
+fn is_other_number(text: &str, at: usize) -> bool {
+    let line = text[..at].rsplit('\n').next().unwrap_or_default();
+    let Some((before, _)) = line.rsplit_once(": ") else { return false };
+    let key = before.rsplit(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).next().unwrap_or_default();
+    NUMBER_KEYS.contains(&key)
+}
+
+/// Digits from `start` with single spaces, hyphens or brackets between them, at most `most`; their text and where they end.
+fn digits_from(text: &str, start: usize, most: usize) -> (String, usize) {
+    let bytes = text.as_bytes();
+    let (mut digits, mut at, mut end) = (String::new(), start, start);
+    let mut gap = 0;
+    while let Some(byte) = bytes.get(at).filter(|_| digits.len() < most) {
+        match byte {
+            b'0'..=b'9' => {
+                digits.push(char::from(*byte));
+                gap = 0;
+                end = at + 1;
+            }
+            b' ' | b'-' | b'(' | b')' if gap < 2 => gap += 1,
+            _ => break,
+        }
+        at += 1;
+    }
+    (digits, end)
+}
+
+/// Places where a number begins: a digit or `+` that nothing belongs to on its left.
+fn number_starts(text: &str) -> impl Iterator<Item = usize> {
+    let bytes = text.as_bytes();
+    (0..bytes.len()).filter(move |at| {
+        let before = at.checked_sub(1).and_then(|at| bytes.get(at)).copied().unwrap_or(b' ');
+        let begins = bytes[*at].is_ascii_digit() || bytes[*at] == b'+';
+        begins && !(before.is_ascii_alphanumeric() || matches!(before, b'.' | b'-' | b'/' | b'+' | b'_' | b'#'))
+    })
+}
+
+/// Whether nothing that belongs to a number follows it.
+fn ends_at(text: &str, end: usize) -> bool {
+    text.as_bytes().get(end).is_none_or(|byte| !byte.is_ascii_alphanumeric())
+}
+
+fn telephones(text: &str) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    let mut from = 0;
+    for start in number_starts(text) {
+        let rest = &text[start..];
+        let prefix = ["+44", "0044"].iter().find(|prefix| rest.starts_with(**prefix)).map_or(0, |prefix| prefix.len());
+        if start < from || !(prefix > 0 || rest.starts_with('0')) {
+            continue;
+        }
+        let (mut digits, end) = digits_from(text, start + prefix, 11);
+        if prefix > 0 && !digits.starts_with('0') {
+            digits.insert(0, '0');
+            digits.truncate(11);
+        }
+        let known = ["01", "02", "03", "07", "08"].iter().any(|code| digits.starts_with(code));
+        // The area code stands together: `0 1 2 3` down a column is no telephone number.
+        let first_group = rest[prefix..].trim_start().bytes().take_while(|byte| byte.is_ascii_digit() || *byte == b'(').count();
+        if known && digits.len() == 11 && first_group >= 3 && ends_at(text, end) && !is_other_number(text, start) {
+            hits.push(Hit { span: start..end, words: "a telephone number", grade: Grade::Breach });
+            from = end;
+        }
+    }
+    hits
+}
+
+fn addresses(text: &str) -> Vec<Hit> {
+    let is_local = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '_' | '%' | '+' | '-');
+    let is_domain = |c: char| c.is_ascii_alphanumeric() || matches!(c, '.' | '-');
+    let hits = text.match_indices('@').filter_map(|(at, _)| {
+        let start = at - text[..at].chars().rev().take_while(|c| is_local(*c)).map(char::len_utf8).sum::<usize>();
+        let domain: &str = text[at + 1..].split(|c: char| !is_domain(c)).next().unwrap_or_default().trim_end_matches('.');
+        let (host, ending) = domain.rsplit_once('.')?;
+        let sound = start < at && !host.is_empty() && ending.len() >= 2 && ending.bytes().all(|byte| byte.is_ascii_alphabetic());
+        sound.then(|| Hit { span: start..at + 1 + domain.len(), words: "an e-mail address", grade: Grade::Breach })
+    });
+    hits.collect()
+}
+
+fn titled_names(text: &str) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    for title in ["Mr", "Mrs", "Ms"] {
+        for (at, _) in text.match_indices(title) {
+            let after = text[at + title.len()..].strip_prefix('.').unwrap_or(&text[at + title.len()..]);
+            let name = after.strip_prefix(' ').unwrap_or_default();
+            let begins = !text[..at].ends_with(char::is_alphanumeric);
+            let length = name.chars().take_while(|c| c.is_alphabetic() || matches!(c, '\'' | '-')).map(char::len_utf8).sum::<usize>();
+            if begins && length > 1 && name.starts_with(char::is_uppercase) {
+                let skipped = text.len() - at - name.len();
+                hits.push(Hit { span: at..at + skipped + length, words: "a person's name", grade: Grade::Doubt });
+            }
+        }
+    }
+    hits
+}
+
+/// Full names from the contacts, as whole words and whatever their capitals.
+fn known_names(text: &str, contacts: &[String]) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    if contacts.is_empty() {
+        return hits;
+    }
+    // Lower case of ASCII alone keeps every byte where it is.
+    let lower = text.to_ascii_lowercase();
+    for name in contacts.iter().filter(|name| name.split_whitespace().count() > 1) {
+        let name = name.to_ascii_lowercase();
+        for (at, _) in lower.match_indices(&name) {
+            let whole = !lower[..at].ends_with(char::is_alphanumeric) && !lower[at + name.len()..].starts_with(char::is_alphanumeric);
+            if whole {
+                hits.push(Hit { span: at..at + name.len(), words: "the name of a contact", grade: Grade::Breach });
+            }
+        }
+    }
+    hits
+}
+
+/// Whether a file's or a folder's name has the last word of a contact's name as a word of its own.
+fn has_surname(name: &str, contacts: &[String]) -> bool {
+    let words: Vec<String> = name.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
+    let surnames = contacts.iter().filter_map(|name| name.split_whitespace().last()).filter(|surname| surname.chars().count() >= 3);
+    surnames.map(str::to_lowercase).any(|surname| words.contains(&surname))
+}
+
+fn cards(text: &str) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    let mut from = 0;
+    for start in number_starts(text).filter(|start| text.as_bytes()[*start] != b'+') {
+        if start < from {
+            continue;
+        }
+        let (digits, end) = digits_from(text, start, 20);
+        let begins = match digits.len() {
+            15 => ["34", "37"].iter().any(|prefix| digits.starts_with(prefix)),
+            16 => digits.starts_with(['2', '4', '5', '6']),
+            _ => false,
+        };
+        if begins && fits_luhn(&digits) && ends_at(text, end) && !is_other_number(text, start) {
+            hits.push(Hit { span: start..end, words: "a payment card's number", grade: Grade::Breach });
+        }
+        from = from.max(end);
+    }
+    hits
+}
+
+/// The check digit of ISO/IEC 7812-1 annex B.
+fn fits_luhn(digits: &str) -> bool {
+    let sum: u32 = digits
+        .bytes()
+        .rev()
+        .enumerate()
+        .map(|(place, byte)| {
+            let digit = u32::from(byte - b'0') * if place % 2 == 1 { 2 } else { 1 };
+            if digit > 9 { digit - 9 } else { digit }
+        })
+        .sum();
+    sum.is_multiple_of(10)
+}
+
+/// A word and where it stands.
+struct Word<'t> {
+    text: &'t str,
+    span: Range<usize>,
+}
+
+fn words_of(line: &str, start: usize) -> Vec<Word<'_>> {
+    let mut words = Vec::new();
+    let mut at = 0;
+    for part in line.split(|c: char| !(c.is_alphanumeric() || matches!(c, '.' | '\''))) {
+        let text = part.trim_matches(['.', '\'']);
+        if !text.is_empty() {
+            let begin = at + (part.len() - part.trim_start_matches(['.', '\'']).len());
+            words.push(Word { text, span: start + begin..start + begin + text.len() });
+        }
+        at += part.len();
+        at += line[at..].chars().next().map_or(0, char::len_utf8);
+    }
+    words
+}
+
+/// Things that a code opens by itself.
+const LOCKED: [&str; 8] = ["alarm", "keysafe", "lockbox", "keybox", "keypad", "burglar", "intruder", "padlock"];
+/// Things that have a code only where one is spoken of.
+const OPENED: [&str; 9] = ["gate", "door", "safe", "box", "entry", "lock", "shutter", "barrier", "garage"];
+/// Words for a code.
+const CODES: [&str; 6] = ["code", "codes", "pin", "combination", "combo", "passcode"];
+/// Words that may stand between the thing and its digits.
+const BETWEEN: [&str; 22] = [
+    "is",
+    "no",
+    "number",
+    "the",
+    "for",
+    "of",
+    "to",
+    "set",
+    "unset",
+    "on",
+    "now",
+    "side",
+    "front",
+    "back",
+    "main",
+    "key",
+    "and",
+    "was",
+    "customer's",
+    "at",
+    "by",
+    "in",
+];
+/// Units, after which digits are a measure.
+const UNITS: [&str; 12] = ["v", "a", "ma", "mm", "m", "w", "kw", "ohm", "ms", "mm2", "min", "minutes"];
+/// Alarms that open nothing.
+const FIRE: [&str; 7] = ["smoke", "fire", "heat", "co", "monoxide", "detection", "detector"];
+
+fn access_codes(text: &str) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    // Lower case of ASCII alone keeps every byte where it is.
+    let lower = text.to_ascii_lowercase();
+    let speaks = |part: &str| LOCKED.iter().chain(&CODES).chain(&["key"]).any(|word| part.contains(word));
+    // Most records have none of these words; lines are looked at only where one does.
+    if !speaks(&lower) {
+        return hits;
+    }
+    let mut start = 0;
+    for line in lower.split_inclusive('\n') {
+        if speaks(line) {
+            let words = words_of(line, start);
+            hits.extend(codes_in(&words));
+            hits.extend(hidden_key(&words, line));
+        }
+        start += line.len();
+    }
+    hits
+}
+
+/// Digits of three to eight that follow a word for what they open, with nothing but small words between.
+fn codes_in(words: &[Word<'_>]) -> Vec<Hit> {
+    let mut hits = Vec::new();
+    for (at, word) in words.iter().enumerate() {
+        let digits = word.text.bytes().all(|byte| byte.is_ascii_digit()) && (3..=8).contains(&word.text.len());
+        if !digits {
+            continue;
+        }
+        let lead: Vec<&str> = words[..at].iter().rev().map(|word| word.text).take_while(|word| is_lead(word)).collect();
+        let fire = FIRE.iter().any(|fire| words[..at].iter().rev().take(lead.len() + 3).any(|word| word.text == *fire));
+        let has = |known: &[&str]| lead.iter().any(|word| known.contains(word));
+        let code = has(&CODES);
+        let year = word.text.len() == 4 && ["19", "20"].iter().any(|century| word.text.starts_with(century));
+        let measure = words.get(at + 1).is_some_and(|next| UNITS.contains(&next.text));
+        let bare = has(&LOCKED) && !fire && !year && !measure && word.text.len() >= 4;
+        let opens = if code { has(&LOCKED) || has(&OPENED) } else { bare };
+        if opens {
+            hits.push(Hit { span: word.span.clone(), words: "an access code", grade: Grade::Breach });
+        }
+    }
+    hits
+}
+
+fn is_lead(word: &str) -> bool {
+    LOCKED.contains(&word) || OPENED.contains(&word) || CODES.contains(&word) || BETWEEN.contains(&word)
+}
+
+/// `key under the mat`, `spare keys are behind the pot`.
+fn hidden_key(words: &[Word<'_>], line: &str) -> Option<Hit> {
+    // The key of a lock-off belongs to the record: somebody's life may hang on finding it.
+    if ["lock-off", "locked off", "padlock", "isolat"].iter().any(|word| line.contains(word)) {
+        return None;
+    }
+    let small = ["is", "are", "was", "were", "kept", "left", "hidden", "hangs", "lives"];
+    let under = ["under", "underneath", "beneath", "behind", "above", "inside"];
+    words.iter().enumerate().filter(|(_, word)| matches!(word.text, "key" | "keys")).find_map(|(at, key)| {
+        let place = words[at + 1..].iter().find(|word| !small.contains(&word.text))?;
+        let hit = Hit { span: key.span.start..place.span.end, words: "where a key is hidden", grade: Grade::Breach };
+        under.contains(&place.text).then_some(hit)
+    })
+}

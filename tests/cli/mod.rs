@@ -1,0 +1,44 @@
+//! The program as its users run it: arguments, exit statuses, and what goes where.
+
+mod check;
+mod explain;
+
+use std::path::Path;
+use std::process::{Command, Output};
+
+/// What a run printed, and its exit status.
+pub struct Ran {
+    pub out: String,
+    pub err: String,
+    pub status: i32,
+}
+
+impl From<Output> for Ran {
+    fn from(output: Output) -> Ran {
+        Ran {
+            out: String::from_utf8(output.stdout).unwrap(),
+            err: String::from_utf8(output.stderr).unwrap(),
+            status: output.status.code().unwrap(),
+        }
+    }
+}
+
+/// The program in a folder, without any setting of whoever runs the tests.
+pub fn program(folder: &Path) -> Command {
+    let mut command = Command::new(env!("CARGO_BIN_EXE_ampledger"));
+    command.current_dir(folder);
+    for setting in ["NO_COLOR", "COLUMNS", "TERM", "CLICOLOR_FORCE"] {
+        command.env_remove(setting);
+    }
+    command
+}
+
+/// Runs the program in a folder.
+pub fn run(folder: &Path, args: &[&str]) -> Ran {
+    program(folder).args(args).output().unwrap().into()
+}
+
+/// Runs it with an environment of its own.
+pub fn run_with(folder: &Path, settings: &[(&str, &str)], args: &[&str]) -> Ran {
+    program(folder).envs(settings.iter().copied()).args(args).output().unwrap().into()
+}
