@@ -12,7 +12,8 @@ use crate::sheets::{Sheet, SheetKind};
 /// One fact of a record, ready for a line of its own.
 #[derive(Debug, PartialEq, Eq)]
 pub struct Fact {
-    /// What it is about: `circuit:shed/1`, `unit:CP-204117`, `fault:f1`, `joint#2` (the second, which has no id), or the whole record.
+    /// What it is about: `circuit:shed/1`, `unit:CP-204117`, `fault:f1`, `joint#2` (the second, which has no id),
+    /// `instrument:mft-1`, or the whole of a site, visit or book.
     pub thing: String,
     /// The keys that lead to it from there: `readings.zs_ohm`, `excluded[0]`; `text` for a line of the body, `unreadable` for a line
     /// of a front matter that no value can be made of.
@@ -28,10 +29,9 @@ const NAMES: [&str; 4] = ["id", "serial", "number", "rule"];
 
 /// The facts of a record, in the order in which they are written.
 pub fn facts(sheet: &Sheet) -> Vec<Fact> {
-    let whole = match sheet.kind {
-        SheetKind::Job | SheetKind::Site | SheetKind::Book => sheet.kind.as_str().to_owned(),
-        register => format!("{}:{}", register.as_str(), one_line(&sheet.id)),
-    };
+    let is_register = matches!(sheet.kind, SheetKind::Instrument | SheetKind::Model | SheetKind::Recall);
+    let kind = sheet.kind.as_str();
+    let whole = if is_register { format!("{kind}:{}", one_line(&sheet.id)) } else { kind.to_owned() };
     let plain = |key: &str, range: std::ops::Range<usize>, line: &str| Fact {
         thing: whole.clone(),
         key: key.to_owned(),
@@ -42,7 +42,9 @@ pub fn facts(sheet: &Sheet) -> Vec<Fact> {
     match Written::of(&sheet.source) {
         Some(written) => {
             for leaf in written.leaves() {
-                let (thing, key) = about(&written, &leaf.path).unwrap_or_else(|| (whole.clone(), key_of(leaf.path.steps())));
+                // A calibration alone says nothing: in a register, the record is the thing.
+                let in_list = if is_register { None } else { about(&written, &leaf.path) };
+                let (thing, key) = in_list.unwrap_or_else(|| (whole.clone(), key_of(leaf.path.steps())));
                 facts.push(Fact { thing, key, value: one_line(leaf.text), at: leaf.span.start });
             }
             facts.extend(written.lines_left_out().into_iter().map(|(range, line)| plain("unreadable", range, line)));

@@ -5,11 +5,14 @@
 mod answers;
 mod cli;
 mod documents;
+mod export;
 mod new;
 mod outside;
+mod questions;
 mod reading;
 mod render;
 mod rules;
 mod schema;
+mod search;
 mod stories;
 mod support;

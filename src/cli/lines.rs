@@ -15,8 +15,8 @@ use crate::sheets::{self, Sheet};
 ///
 ///   site, date, visit, thing, key, value, file:line
 ///
-/// `thing` is what the fact is about: circuit:shed/1, unit:CP-204117, fault:f1, joint#2 for the second joint, which has no id, or job,
-/// site and book for the whole record. `key` is the way from there: readings.zs_ohm, excluded[0]; `text` is a line of the body, and
+/// `thing` is what the fact is about: circuit:shed/1, unit:CP-204117, fault:f1, joint#2 for the second joint, which has no id,
+/// instrument:mft-1, or job, site and book for the whole of these. `key` is the way from there: readings.zs_ohm, excluded[0]; `text` is a line of the body, and
 /// `unreadable` a line that no value can be made of. `value` is as written, `0.30` and `>999` and all; line breaks and tabs in it are
 /// shown as \n and \t, a backslash as \\, and other control characters as U+FFFD.
 ///
