@@ -5,9 +5,9 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{self, Book, Holes, Places, Record, SiteFiles, SourceFile};
+use crate::book::{Book, Holes, Places, Record, SiteFiles, SourceFile};
 use crate::finding::{Finding, Grade, Place};
-use crate::record::{Answer, Date, Instrument, Job, Model, Recall, Status};
+use crate::record::{Answer, Date, Instrument, Model, Recall, Status};
 use crate::rules::facts::SiteFacts;
 use crate::rules::view::{BookView, SiteView};
 use crate::rules::{self, Check, Report, form};
@@ -175,9 +175,8 @@ fn reread(book: &Book, finding: &mut Finding) {
         if !unread || place.span.is_some() {
             continue;
         }
-        if let Ok(text) = std::fs::read_to_string(book.root.join(&place.file.path)) {
-            let record: Record<Job> = book::record_from_text(&place.file.path, text, String::new(), Vec::new());
-            place.file = record.source;
+        if let Some(source) = book.reread(&place.file.path) {
+            place.file = source;
         }
     }
 }

@@ -5,6 +5,7 @@
 mod answers;
 mod cli;
 mod documents;
+mod example;
 mod export;
 mod new;
 mod outside;

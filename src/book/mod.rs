@@ -13,6 +13,7 @@ mod mend;
 mod path;
 mod repair;
 mod serde_words;
+mod slip;
 mod source;
 mod syntax;
 mod tree;
@@ -32,6 +33,7 @@ pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use holes::Holes;
 pub use path::{FieldPath, Step};
+pub use slip::nearest;
 pub use source::SourceFile;
 pub use syntax::Syntax;
 pub use tree::{Broken, Entry, Node, NodeKind};
@@ -204,6 +206,12 @@ impl Book {
         let site = files.site.as_ref().and_then(|path| read_record(&self.root, path, files.id.clone(), &mut strays));
         let jobs = files.jobs.iter().filter_map(|path| read_record(&self.root, path, stem(path), &mut strays)).collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
+    }
+
+    /// A record's file once more, as it was read the first time; nothing when it has gone meanwhile.
+    pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
+        let record: Record<Job> = read_record(&self.root, path, stem(path), &mut Vec::new())?;
+        Some(record.source)
     }
 
     /// The files of the site with that id.

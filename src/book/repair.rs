@@ -14,6 +14,7 @@ use super::lexical;
 use super::mend::Mend;
 use super::path::{FieldPath, Step};
 use super::serde_words::Refusal;
+use super::slip::nearest;
 use super::syntax::{Syntax, diagnose};
 use super::tree::{self, Aliases, Broken, Entry, Node, NodeKind, Style, Why};
 
@@ -474,6 +475,14 @@ impl<'f> Repair<'f> {
                 && let Some(holder) = path.parent()
             {
                 self.torn.push(holder);
+            }
+            // A misspelt key holds what the right one would: that it is missing there is not a second fault.
+            if let FaultKind::UnknownKey { key, known } = &kind
+                && let Some(meant) = nearest(key, known.iter().map(String::as_str))
+                && let Some(right) = path.parent().map(|holder| holder.at(meant.to_owned()))
+                && tree.find(&right).depth < right.steps().len()
+            {
+                self.values.push(right);
             }
             self.values.push(path.clone());
         }

@@ -38,6 +38,7 @@ pub mod trends;
 pub mod view;
 pub mod visits;
 
+pub use crate::book::nearest;
 use crate::finding::{Finding, Grade, Place};
 use view::{BookView, CircuitView, JobView, SiteView};
 
@@ -164,6 +165,13 @@ pub struct Rule {
     pub check: Check,
 }
 
+impl Rule {
+    /// The first authority of the rule beyond good practice and the record format: what a finding cites unless its case says better.
+    pub fn authority(&self) -> Option<&'static str> {
+        self.sources.iter().copied().find(|source| !source.starts_with("common practice") && !source.starts_with("record format"))
+    }
+}
+
 /// An example: a change to the sound book of the tests, short enough to be read as it stands.
 #[derive(Debug, Clone, Copy)]
 pub enum Example {
@@ -226,7 +234,7 @@ impl<'r> Report<'r> {
             message: message.into(),
             label: String::new(),
             help: self.rule.cure.to_owned(),
-            source: String::new(),
+            source: self.rule.authority().unwrap_or_default().to_owned(),
             related: Vec::new(),
         });
         let last = self.findings.len() - 1;
@@ -266,15 +274,4 @@ pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
 /// A rule by its id.
 pub fn by_id(id: &str) -> Option<&'static Rule> {
     all().find(|rule| rule.id == id)
-}
-
-/// The nearest word to `wrong` among `known`, when it is near enough to be a slip of the fingers.
-pub fn nearest<'w>(wrong: &str, known: impl IntoIterator<Item = &'w str>) -> Option<&'w str> {
-    let wrong_lower = wrong.to_lowercase();
-    known
-        .into_iter()
-        .map(|word| (strsim::jaro_winkler(&wrong_lower, &word.to_lowercase()), word))
-        .filter(|(likeness, _)| *likeness >= 0.8)
-        .max_by(|a, b| a.0.total_cmp(&b.0).then_with(|| b.1.cmp(a.1)))
-        .map(|(_, word)| word)
 }

@@ -13,6 +13,7 @@ mod device;
 pub mod disconnection;
 mod edition;
 pub mod electrode;
+pub mod ev;
 pub mod insulation;
 pub mod intervals;
 mod load;
@@ -61,6 +62,7 @@ pub fn census() -> Vec<TableCensus> {
         edition::EDITIONS.census(),
         electrode::FACTS.census(),
         electrode::LIMITS.census(),
+        ev::FACTS.census(),
         insulation::ADVICE.census(),
         insulation::MINIMUM.census(),
         intervals::INTERVALS.census(),

@@ -12,6 +12,8 @@ use std::path::Path;
 
 const USAGE: &str = "make_book FOLDER RECORDS FINDINGS_PERCENT";
 const VISITS: usize = 8;
+/// Houses that one person looks after: few enough that nobody inspects five of them in a day.
+const HOUSES_A_TESTER: usize = 40;
 
 fn main() {
     // `cargo bench` adds an argument of its own.
@@ -20,7 +22,7 @@ fn main() {
     let root = Path::new(folder);
     let records: usize = records.parse().expect(USAGE);
     let percent: u64 = percent.parse().expect(USAGE);
-    write_registers(root);
+    write_registers(root, records.div_ceil(VISITS).div_ceil(HOUSES_A_TESTER));
     let mut bytes = 0;
     let mut wrong = 0;
     let mut left = records;
@@ -167,7 +169,7 @@ struct Visit {
     slug: &'static str,
     kind: &'static str,
     title: &'static str,
-    /// Year and month; the day differs from house to house.
+    /// Year and month; the day differs from house to house, and so does the month of an inspection, up to this one.
     month: (u32, u32),
     /// The circuits it tests, from and up to.
     circuits: (usize, usize),
@@ -198,7 +200,7 @@ const PROGRAMME: [Visit; VISITS] = [
         slug: "condition",
         kind: "inspect",
         title: "Condition report for the insurer",
-        month: (2025, 5),
+        month: (2025, 11),
         circuits: (0, 7),
         paper: Some("condition-report"),
     },
@@ -261,7 +263,9 @@ impl House {
 
     /// The day of a visit and its record.
     fn visit(&self, index: usize, visit: &Visit, is_wrong: bool, dice: &mut Dice) -> (String, String) {
-        let day = format!("{}-{:02}-{:02}", visit.month.0, visit.month.1, self.day);
+        let month = if visit.kind == "inspect" { 1 + (self.number as u32 % visit.month.1) } else { visit.month.1 };
+        let day = format!("{}-{month:02}-{:02}", visit.month.0, self.day);
+        let tester = format!("t{}", self.number / HOUSES_A_TESTER);
         let is_install = visit.kind == "install";
         let slip = if is_wrong { dice.below(4) } else { u64::MAX };
         let status = match (slip, visit.paper) {
@@ -276,9 +280,12 @@ impl House {
             format!("---\nrecord: job\nkind: {}\nstatus: {status}\ntitle: {}\nregulations: {edition}\n", visit.kind, visit.title);
         let (dates, people) = if is_install {
             let designed = format!("{}-{:02}-{:02}", visit.month.0, visit.month.1 - 1, self.day);
-            (format!("designed: {designed}, installed: {day}, tested: {day}, energised: {day}"), "designed: jd, built: jd, tested: jd")
+            (
+                format!("designed: {designed}, installed: {day}, tested: {day}, energised: {day}"),
+                format!("designed: {tester}, built: {tester}, tested: {tester}"),
+            )
         } else {
-            (format!("tested: {day}"), "tested: jd")
+            (format!("tested: {day}"), format!("tested: {tester}"))
         };
         let _ = writeln!(text, "dates: {{{dates}}}\npeople: {{{people}}}\ninstruments: [{instruments}]");
         let ipf = 0.23 / ze;
@@ -303,7 +310,7 @@ impl House {
         let metres = self.metres[index];
         let way = index + 1;
         let (line, cpc) = (kind.ohm_per_m.0 * metres, kind.ohm_per_m.1 * metres);
-        let r1_r2 = if kind.usage == "ring" { (line + cpc) / 4.0 } else { line + cpc } + dice.between(0.0, 0.01);
+        let r1_r2 = if kind.usage == "ring" { (line + cpc) / 4.0 } else { line + cpc } + dice.between(0.0, 0.03);
         let zs = ze + 0.01 + r1_r2 + dice.between(0.0, 0.02);
         let _ = writeln!(text, "  - id: main/{way}\n    serves: {}\n    use: {}", kind.serves, kind.usage);
         if is_new {
@@ -376,7 +383,7 @@ impl House {
         if visit.kind == "inspect" {
             let _ = writeln!(
                 text,
-                "observations:\n  - {{id: o1, code: C3, what: no label at the main bonding clamp, where: meter cupboard}}\noutcome: satisfactory\nlimitations: [{{what: cables in walls, why: no fabric was opened, kind: agreed, agreed_with: customer, on: {day}}}]"
+                "observations:\n  - {{id: o1, code: C3, what: no label at the main bonding clamp, where: meter cupboard, clause: \"514.13.1\"}}\noutcome: satisfactory\nlimitations: [{{what: cables in walls, why: no fabric was opened, kind: agreed, agreed_with: customer, on: {day}}}]"
             );
         }
         if visit.kind != "callout" {
@@ -391,7 +398,7 @@ impl House {
                 &day[4..]
             );
         }
-        let _ = writeln!(text, "---\n\n# What was done");
+        let _ = writeln!(text, "---\n\n# What was done\n\nPhotographs: none, the owner asked for none to be kept.");
         // Up to about 4 kB, as a working record is.
         while text.len() < 3_900 {
             let _ = writeln!(text, "\n{} {}", dice.pick(&PROSE), dice.pick(&PROSE));
@@ -399,12 +406,10 @@ impl House {
     }
 }
 
-fn write_registers(root: &Path) {
-    write(
-        root,
-        "book.yaml",
-        "format: 1\ntrading_as: Measuring Book\nnation: england\npeople:\n  - {id: jd, name: J. Doe, role: qualified-supervisor}\n",
-    );
+fn write_registers(root: &Path, testers: usize) {
+    let people: String =
+        (0..testers).map(|tester| format!("  - {{id: t{tester}, name: Tester {tester}, role: qualified-supervisor}}\n")).collect();
+    write(root, "book.yaml", &format!("format: 1\ntrading_as: Measuring Book\nnation: england\npeople:\n{people}"));
     let years = 2022..=2026;
     let calibrations = |month: u32| {
         years

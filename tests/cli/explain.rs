@@ -34,8 +34,8 @@ fn every_page_is_whole_and_fits() {
             for text in [rule.title, rule.looks_at, rule.why, rule.cure].iter().chain(rule.sources) {
                 assert!(words.contains(&text.split_whitespace().collect::<Vec<_>>().join(" ")), "{}: {text}", rule.id);
             }
-            // Only a word that is longer than the line may stand out.
-            for line in page.lines().filter(|line| line.chars().count() > width) {
+            // Only a word that is longer than the line may stand out; the heading is a rule's id, which stays whole.
+            for line in page.lines().skip(1).filter(|line| line.chars().count() > width) {
                 assert_eq!(line.split_whitespace().count(), 1, "{} at {width}: {line}", rule.id);
             }
             assert!(!page.contains("(the same record"), "{page}");

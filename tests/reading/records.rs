@@ -144,7 +144,7 @@ fn values() {
 #[test]
 fn keys() {
     let bomb = "a: &a [x, x, x, x, x, x, x, x, x]\nb: &b [*a, *a, *a, *a, *a, *a, *a, *a, *a]\n";
-    let many = "extent: &x ".to_owned() + &"x".repeat(20_000) + "\nlimitations: [" + &"{what: *x}, ".repeat(400) + "]\n";
+    let many = "extent: &x ".to_owned() + &"x".repeat(20_000) + "\nfollow_ups: [" + &"{what: *x}, ".repeat(400) + "]\n";
     let rcd_1 = "rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/1}";
     let rcd_2 = "rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/2}";
     let cable_2 = "cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: 14, length_by: measured, method: C, ambient_c: 30, grouped: 1, insulation_mm: 0}";

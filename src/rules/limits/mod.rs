@@ -73,6 +73,17 @@ fn cleared(limit: f64) -> f64 {
     (limit * 1e6).round() / 1e6
 }
 
+/// For the rules of other families: whether Zs is over what its device allows and is told so here.
+pub(super) fn zs_is_over_limit(circuit: CircuitView<'_>) -> bool {
+    zs::reading_and_limit(circuit).is_some_and(|(reading, limit)| over(&reading, limit.value))
+}
+
+/// For the rules of other families: whether an insulation reading of the circuit is under the minimum, which is told here.
+pub(super) fn insulation_is_under_minimum(circuit: CircuitView<'_>) -> bool {
+    let minimum = insulation::minimum(circuit);
+    minimum.is_some_and(|minimum| insulation::readings_with_places(circuit).any(|(reading, _, _)| under(&reading, minimum.value)))
+}
+
 /// Whether the visit left the circuit isolated or taken out: then nobody can be hurt by it until somebody puts it back.
 fn is_left_off(circuit: CircuitView<'_>) -> bool {
     circuit
@@ -89,7 +100,7 @@ fn danger_unless_off(circuit: CircuitView<'_>) -> Grade {
 }
 
 /// Whether the visit itself reported the circuit and a later visit took the reading again. That one is judged in its own place.
-fn is_settled(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
+pub(super) fn is_settled(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
     let data = circuit.job.data();
     let in_fault = data.faults.iter().any(|fault| fault.circuit.as_deref() == Some(circuit.id()));
     let is_between = |letter: char| !letter.is_alphanumeric() && !"/-_".contains(letter);

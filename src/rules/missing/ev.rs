@@ -33,7 +33,9 @@ pub const OPEN_PEN_NOT_EVIDENCED: Rule = Rule {
                as a question for (iii) and (iv) where neither the record nor the model register has it; a reason for `not-needed`.",
     why: "A measure that nobody calculated or declared is a word; with the PEN conductor broken the vehicle's body is live.",
     sources: &["BS 7671:2018+A2:2022 Reg 722.411.4.1 and Annex A722"],
-    bad: Example::Keys("circuits: [{id: main/1, ev: {open_pen: v, pen_statement: ~}}]"),
+    bad: Example::Keys(
+        "{circuits: [{id: main/1, ev: {open_pen: ii, pen_statement: ~}}], supply: {electrode_ohm: 2.4, electrode_by: three-terminal}}",
+    ),
     good: Example::Keys("circuits: [{id: main/1, ev: {pen_statement: ~}}]"),
     cure: "Write the figure in `pen_calc_v`, the document in `pen_statement` or the reason in `open_pen_why`, and keep the paper.",
     check: Check::Circuit(check_open_pen),
@@ -139,6 +141,8 @@ fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let at = |key: &'static str| circuit.path().at("ev").at(key);
     let mut gaps = Gaps::of(circuit.job.record);
     let mut grade = Grade::Breach;
+    // A model that is in the register without the measure is told by `open-pen-not-in-model`.
+    let registered = circuit.unit_model().is_some();
     match measure {
         OpenPen::I => gaps.need(ev.pen_calc_v.is_some(), at("pen_calc_v"), "the calculated voltage"),
         OpenPen::Ii => {
@@ -147,11 +151,10 @@ fn check_open_pen(circuit: CircuitView<'_>, report: &mut Report<'_>) {
             gaps.need(electrode, path!["supply", "electrode_ohm"], "the electrode's resistance");
         }
         OpenPen::Iii | OpenPen::Iv => {
-            let registered = circuit.unit_model().is_some_and(|model| model.data.open_pen.contains(&measure));
             grade = Grade::Doubt;
             gaps.need(registered || says(&ev.pen_statement), at("pen_statement"), "the maker's document");
         }
-        OpenPen::V => gaps.need(says(&ev.pen_statement), at("pen_statement"), "the maker's document"),
+        OpenPen::V => gaps.need(registered || says(&ev.pen_statement), at("pen_statement"), "the maker's document"),
         OpenPen::NotNeeded => gaps.need(says(&ev.open_pen_why), at("open_pen_why"), "the reason"),
         OpenPen::Tt | OpenPen::Separated => {}
     }

@@ -5,7 +5,7 @@ use super::super::{Check, Example, Family, Report, Rule};
 use super::{Gaps, has_hole, is_worked_on, says};
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Earthing, JobKind, ShownBy, Use};
+use crate::record::{Earthing, JobKind, ShownBy, SupplyBy, Use};
 
 pub const SUPPLY_FACTS_MISSING: Rule = Rule {
     id: "supply-facts-missing",
@@ -83,8 +83,8 @@ pub const ORIGIN_READING_MISSING: Rule = Rule {
     family: Family::Missing,
     grade: Grade::Breach,
     title: "A reading at the origin is not there",
-    looks_at: "Visits that made new circuits and condition reports: Ze, Ipf, how each was obtained, and polarity of the supply. On TT the electrode's \
-               resistance does for Ze. Only asked about at a report with a limitation and its reason.",
+    looks_at: "Visits that made new circuits and condition reports: Ze, Ipf, how each was obtained, and polarity of the supply. Not Ze on TT, \
+               where the electrode is asked for. Only asked about at a report with a limitation and its reason.",
     why: "Every Zs is judged from Ze up, every device's breaking capacity against Ipf.",
     sources: &[
         "BS 7671:2018+A2:2022 Reg 643.7.3 and Appendix 6 (model certificates)",
@@ -101,14 +101,18 @@ pub const ELECTRODE_NOT_MEASURED: Rule = Rule {
     family: Family::Missing,
     grade: Grade::Breach,
     title: "The earth electrode was not measured, or nothing says how",
-    looks_at: "Visits to a TT site that made new circuits, and condition reports of one: `electrode_ohm` and `electrode_by`.",
+    looks_at: "Visits to a TT site that made new circuits, and condition reports of one: `electrode_ohm` \
+               and `electrode_by`. Quiet where Ze was measured: the loop may stand for the electrode.",
     why: "A rod corrodes and ground dries out; the RCD can only see a fault while the electrode is good.",
-    sources: &["BS 7671:2018+A2:2022 Reg 643.7.2", "BS 7671:2008 to +A3:2015 Section 612"],
+    sources: &[
+        "BS 7671:2018+A2:2022 Reg 643.7.2 (that the loop may stand for the electrode: from memory)",
+        "BS 7671:2008 to +A3:2015 Section 612",
+    ],
     bad: Example::Keys(
-        "{sites/elm-row/site.md: {supply: {earthing: TT, electrode: {kind: rod, where: by the gate}}}, supply: {ze_ohm: 62}, circuits: [{id: main/1, ev: {open_pen: tt}, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.1}}, {id: main/2, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.4}}]}",
+        "{sites/elm-row/site.md: {supply: {earthing: TT, electrode: {kind: rod, where: by the gate}}}, supply: {ze_ohm: ~, ze_by: ~}, circuits: [{id: main/1, ev: {open_pen: tt}, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.1}}, {id: main/2, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.4}}]}",
     ),
     good: Example::Keys(
-        "{sites/elm-row/site.md: {supply: {earthing: TT, electrode: {kind: rod, where: by the gate}}}, supply: {ze_ohm: 62, electrode_ohm: 61, electrode_by: three-terminal}, circuits: [{id: main/1, ev: {open_pen: tt}, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.1}}, {id: main/2, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.4}}]}",
+        "{sites/elm-row/site.md: {supply: {earthing: TT, electrode: {kind: rod, where: by the gate}}}, supply: {ze_ohm: 62}, circuits: [{id: main/1, ev: {open_pen: tt}, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.1}}, {id: main/2, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 62.4}}]}",
     ),
     cure: "Measure the electrode alone, disconnected, with the supply off, and write `electrode_ohm` and `electrode_by`.",
     check: Check::Job(check_electrode),
@@ -240,8 +244,7 @@ fn check_origin(job: JobView<'_>, report: &mut Report<'_>) {
     let has = |part: fn(&crate::record::JobSupply) -> bool| supply.is_some_and(part);
     let mut gaps = Gaps::of(job.record);
     let ze = has(|supply| supply.ze_ohm.is_some());
-    let electrode = is_tt && has(|supply| supply.electrode_ohm.is_some());
-    gaps.need(ze || electrode, path!["supply", "ze_ohm"], "Ze");
+    gaps.need(ze || is_tt, path!["supply", "ze_ohm"], "Ze");
     if ze {
         gaps.need(has(|supply| supply.ze_by.is_some()), path!["supply", "ze_by"], "how Ze was obtained");
     }
@@ -266,6 +269,10 @@ fn check_electrode(job: JobView<'_>, report: &mut Report<'_>) {
     }
     let supply = job.data().supply.as_ref();
     let measured = supply.is_some_and(|supply| supply.electrode_ohm.is_some());
+    let by_loop = supply.is_some_and(|supply| supply.ze_ohm.is_some() && supply.ze_by.is_none_or(|by| by == SupplyBy::Measured));
+    if by_loop && !measured {
+        return;
+    }
     let mut gaps = Gaps::of(job.record);
     gaps.need(measured, path!["supply", "electrode_ohm"], "the resistance");
     gaps.need(supply.is_some_and(|supply| supply.electrode_by.is_some()), path!["supply", "electrode_by"], "how it was measured");

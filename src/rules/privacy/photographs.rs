@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::sync::Arc;
 
 use super::location;
-use crate::book::{FieldPath, SourceFile};
+use crate::book::{FaultKind, FieldPath, SourceFile};
 use crate::finding::{Grade, Place};
 use crate::path;
 use crate::record::{Access, Fault, JobKind, JointKind, Photographs, Symptom, Use};
@@ -125,7 +125,9 @@ fn explains_absence(body: &str) -> bool {
 }
 
 fn check_missing(job: JobView<'_>, report: &mut Report<'_>) {
-    if !job.is_finished() || allows_none(job.site) || explains_absence(job.record.source.body_text()) {
+    // Where the end of the record was cut off, the words that say why there is none may have gone with it.
+    let cut_off = job.record.faults.iter().any(|fault| fault.kind == FaultKind::Unclosed);
+    if cut_off || !job.is_finished() || allows_none(job.site) || explains_absence(job.record.source.body_text()) {
         return;
     }
     let day = job.id().get(..10).unwrap_or_default();

@@ -1,7 +1,9 @@
 //! Secrets in text and in file names. What is found is shown in its own file and never repeated in a message.
 
 use std::ops::Range;
-use std::sync::Arc;
+use std::sync::{Arc, LazyLock};
+
+use aho_corasick::AhoCorasick;
 
 use crate::book::{FieldPath, SourceFile};
 use crate::finding::{Grade, Place};
@@ -179,7 +181,9 @@ fn telephones(text: &str) -> Vec<Hit> {
     for start in number_starts(text) {
         let rest = &text[start..];
         let prefix = ["+44", "0044"].iter().find(|prefix| rest.starts_with(**prefix)).map_or(0, |prefix| prefix.len());
-        if start < from || !(prefix > 0 || rest.starts_with('0')) {
+        // Nearly every number in a record is a reading: its second character tells.
+        let national = rest.starts_with('0') && rest.as_bytes().get(1).is_some_and(|byte| byte.is_ascii_digit() || b" (-".contains(byte));
+        if start < from || !(prefix > 0 || national) {
             continue;
         }
         let (mut digits, end) = digits_from(text, start + prefix, 11);
@@ -213,8 +217,8 @@ fn addresses(text: &str) -> Vec<Hit> {
 
 fn titled_names(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
-    for title in ["Mr", "Mrs", "Ms"] {
-        for (at, _) in text.match_indices(title) {
+    for (at, _) in text.match_indices('M') {
+        for title in ["Mr", "Mrs", "Ms"].into_iter().filter(|title| text[at..].starts_with(title)) {
             let after = text[at + title.len()..].strip_prefix('.').unwrap_or(&text[at + title.len()..]);
             let name = after.strip_prefix(' ').unwrap_or_default();
             let begins = !text[..at].ends_with(char::is_alphanumeric);
@@ -259,7 +263,11 @@ fn cards(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
     let mut from = 0;
     for start in number_starts(text).filter(|start| text.as_bytes()[*start] != b'+') {
-        if start < from {
+        let could_be = text
+            .as_bytes()
+            .get(start..start + 15)
+            .is_some_and(|part| part.iter().all(|byte| byte.is_ascii_digit() || b" -()".contains(byte)));
+        if start < from || !could_be {
             continue;
         }
         let (digits, end) = digits_from(text, start, 20);
@@ -317,6 +325,11 @@ const LOCKED: [&str; 8] = ["alarm", "keysafe", "lockbox", "keybox", "keypad", "b
 const OPENED: [&str; 9] = ["gate", "door", "safe", "box", "entry", "lock", "shutter", "barrier", "garage"];
 /// Words for a code.
 const CODES: [&str; 6] = ["code", "codes", "pin", "combination", "combo", "passcode"];
+/// All words that make a line worth a closer look, found in one pass.
+static SPEAKS_OF_ACCESS: LazyLock<Option<AhoCorasick>> = LazyLock::new(|| {
+    let words = LOCKED.iter().chain(&CODES).chain(&["key"]);
+    AhoCorasick::builder().ascii_case_insensitive(true).build(words).ok()
+});
 /// Words that may stand between the thing and its digits.
 const BETWEEN: [&str; 22] = [
     "is",
@@ -349,16 +362,13 @@ const FIRE: [&str; 7] = ["smoke", "fire", "heat", "co", "monoxide", "detection",
 
 fn access_codes(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
+    // Most records have none of these words; lines are looked at only where one does.
+    let Some(words) = SPEAKS_OF_ACCESS.as_ref().filter(|words| words.is_match(text)) else { return hits };
     // Lower case of ASCII alone keeps every byte where it is.
     let lower = text.to_ascii_lowercase();
-    let speaks = |part: &str| LOCKED.iter().chain(&CODES).chain(&["key"]).any(|word| part.contains(word));
-    // Most records have none of these words; lines are looked at only where one does.
-    if !speaks(&lower) {
-        return hits;
-    }
     let mut start = 0;
     for line in lower.split_inclusive('\n') {
-        if speaks(line) {
+        if words.is_match(line) {
             let words = words_of(line, start);
             hits.extend(codes_in(&words));
             hits.extend(hidden_key(&words, line));
