@@ -1,7 +1,8 @@
-//! Writing into a book: whole files only, only where nothing stands, and never a record that could not be read again.
+//! Writing: whole files only, and over nothing that stands there unless that is asked for. Into a book, only where nothing stands,
+//! and never a record that could not be read again.
 
-use std::io::Write;
-use std::path::Path;
+use std::io::{BufWriter, Write};
+use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
 
@@ -60,12 +61,7 @@ fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &st
     if !folder.canonicalize().map_err(refused)?.starts_with(inside) {
         return Err(WriteError::LeadsOut(path.to_owned()));
     }
-    // Hidden, so that a check that runs meanwhile does not see it.
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".new-");
-    #[cfg(unix)]
-    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
-    let mut file = builder.tempfile_in(folder).map_err(refused)?;
+    let mut file = temporary_in(folder).map_err(refused)?;
     file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
     let written = std::fs::read_to_string(file.path()).map_err(refused)?;
     let record: Record<T> = book::record_from_text(path, written, String::new(), Vec::new());
@@ -76,5 +72,61 @@ fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &st
         Ok(_) => Ok(()),
         Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => Err(WriteError::Exists(path.to_owned())),
         Err(error) => Err(refused(error.error)),
+    }
+}
+
+/// A temporary file in `folder`, with the permissions that a plain new file would have.
+fn temporary_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
+    // Hidden, so that a check that runs meanwhile does not see it.
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".new-");
+    #[cfg(unix)]
+    builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
+    builder.tempfile_in(folder)
+}
+
+/// A file that is not there yet: written beside its place, and put there whole when it is finished. Dropped before that, it leaves
+/// nothing behind.
+#[derive(Debug)]
+pub struct Pending {
+    file: BufWriter<tempfile::NamedTempFile>,
+    target: PathBuf,
+    replace: bool,
+}
+
+impl Pending {
+    /// Begins the file `target`, whose folder must be there. Where a file of that name is there already, only `replace` goes on.
+    pub fn begin(target: &Path, replace: bool) -> Result<Pending, WriteError> {
+        let name = target.display().to_string();
+        if !replace && std::fs::symlink_metadata(target).is_ok() {
+            return Err(WriteError::Exists(name));
+        }
+        let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let file = temporary_in(folder).map_err(|error| WriteError::Refused(name, error.to_string()))?;
+        Ok(Pending { file: BufWriter::new(file), target: target.to_owned(), replace })
+    }
+
+    /// Puts the file in its place.
+    pub fn finish(self) -> Result<(), WriteError> {
+        let name = self.target.display().to_string();
+        let refused = |error: std::io::Error| WriteError::Refused(name.clone(), error.to_string());
+        let file = self.file.into_inner().map_err(|error| refused(error.into_error()))?;
+        file.as_file().sync_all().map_err(refused)?;
+        let put = if self.replace { file.persist(&self.target) } else { file.persist_noclobber(&self.target) };
+        match put {
+            Ok(_) => Ok(()),
+            Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => Err(WriteError::Exists(name)),
+            Err(error) => Err(refused(error.error)),
+        }
+    }
+}
+
+impl Write for Pending {
+    fn write(&mut self, bytes: &[u8]) -> std::io::Result<usize> {
+        self.file.write(bytes)
+    }
+
+    fn flush(&mut self) -> std::io::Result<()> {
+        self.file.flush()
     }
 }

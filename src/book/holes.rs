@@ -43,10 +43,16 @@ impl Holes {
         self.values.iter().any(|hole| path.is_within(hole)) || self.torn.iter().any(|torn| torn.holds(path))
     }
 
+    /// The parts at, in or around `path` that could not be read.
+    pub fn near(&self, path: &FieldPath) -> impl Iterator<Item = &FieldPath> {
+        let values = self.values.iter().filter(|hole| path.is_within(hole) || hole.is_within(path));
+        let torn = self.torn.iter().filter(|torn| torn.path.is_within(path) || torn.holds(path)).map(|torn| &torn.path);
+        values.chain(torn)
+    }
+
     /// Whether something at, in or around `path` could not be read: what is seen of it may not be all of it.
     pub fn touch(&self, path: &FieldPath) -> bool {
-        let near = |hole: &FieldPath| path.is_within(hole) || hole.is_within(path);
-        self.values.iter().any(near) || self.torn.iter().any(|torn| torn.path.is_within(path) || torn.holds(path))
+        self.near(path).next().is_some()
     }
 }
 

@@ -18,6 +18,7 @@ mod source;
 mod syntax;
 mod tree;
 mod walk;
+mod written;
 
 use std::collections::BTreeMap;
 use std::io::Read;
@@ -35,7 +36,8 @@ pub use path::{FieldPath, Step};
 pub use slip::nearest;
 pub use source::SourceFile;
 pub use syntax::Syntax;
-pub use tree::{Broken, Node};
+pub use tree::{Broken, Entry, Node, NodeKind};
+pub use written::{Leaf, Written, body_lines, front_lines};
 
 use crate::record::{Date, Instrument, Job, Kind, Model, Recall, RecordKind, Settings, Site};
 

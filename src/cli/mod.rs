@@ -2,6 +2,9 @@
 
 mod check;
 mod explain;
+mod export;
+mod find;
+mod lines;
 mod new;
 mod output;
 mod schema;
@@ -82,6 +85,9 @@ struct Args {
 enum Command {
     Check(check::Args),
     Explain(explain::Args),
+    Export(export::Args),
+    Find(find::Args),
+    Lines(lines::Args),
     New(new::Args),
     Schema(schema::Args),
 }
@@ -100,6 +106,9 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
+        Command::Export(args) => export::run(args, &mut screen),
+        Command::Find(args) => find::run(args, &mut screen),
+        Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
     };

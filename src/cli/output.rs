@@ -64,6 +64,11 @@ impl Screen {
         }
     }
 
+    /// Whether nobody takes what is written to standard output any more.
+    pub fn is_closed(&self) -> bool {
+        self.broken
+    }
+
     /// Writes what went wrong to standard error.
     pub fn fail(&mut self, failure: &Failure) {
         let mut out = std::io::stderr().lock();

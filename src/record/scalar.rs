@@ -64,9 +64,16 @@ impl fmt::Display for Num {
     }
 }
 
+impl std::str::FromStr for Num {
+    type Err = String;
+    fn from_str(text: &str) -> Result<Self, String> {
+        plain_decimal(text).map(|(value, _)| Num(value)).ok_or_else(|| format!("{NOT_A_NUMBER}: {text}"))
+    }
+}
+
 impl<'de> Deserialize<'de> for Num {
     fn deserialize<D: Deserializer<'de>>(deserializer: D) -> Result<Self, D::Error> {
-        from_text(deserializer, |text| plain_decimal(text).map(|(value, _)| Num(value)).ok_or_else(|| format!("{NOT_A_NUMBER}: {text}")))
+        from_text(deserializer, str::parse)
     }
 }
 

@@ -1,14 +1,16 @@
 //! Pure functions from a judged check to text: no clock, no terminal, no environment.
 
 mod concise;
+mod hits;
 mod human;
 mod json;
 mod place;
 
 pub use concise::concise;
+pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
 pub use json::json;
-pub use place::{Position, Spot, visible};
+pub use place::{Position, Spot, line_number, one_line, visible};
 
 use crate::finding::Finding;
 use crate::judge::Summary;

@@ -44,9 +44,8 @@ pub fn clamp(text: &str, span: Range<usize>) -> Range<usize> {
 }
 
 fn position(file: &SourceFile, at: usize) -> Position {
-    let starts = file.line_starts();
-    let line = starts.partition_point(|start| *start <= at).max(1);
-    let before = &file.text[starts[line - 1]..at];
+    let line = line_number(file, at);
+    let before = &file.text[file.line_starts()[line - 1]..at];
     Position { line, column: before.chars().count() + 1 }
 }
 
@@ -68,4 +67,29 @@ pub fn visible_char(c: char) -> char {
 pub fn is_steering(c: char) -> bool {
     (c.is_control() && c != '\n' && c != '\t')
         || matches!(c, '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}' | '\u{2028}' | '\u{2029}' | '\u{feff}')
+}
+
+/// A text on one line, nothing of it lost that can be shown: line breaks and tabs as `\\n`, `\\r` and `\\t`, a backslash as two, and every
+/// other control character as U+FFFD.
+pub fn one_line(text: &str) -> String {
+    if !text.chars().any(|c| c == '\\' || c == '\n' || c == '\t' || is_steering(c)) {
+        return text.to_owned();
+    }
+    let mut line = String::with_capacity(text.len() + 8);
+    for c in text.chars() {
+        match c {
+            '\\' => line.push_str("\\\\"),
+            '\n' => line.push_str("\\n"),
+            '\r' => line.push_str("\\r"),
+            '\t' => line.push_str("\\t"),
+            c if is_steering(c) => line.push('\u{fffd}'),
+            c => line.push(c),
+        }
+    }
+    line
+}
+
+/// The line on which a byte of a file stands, from 1.
+pub fn line_number(file: &SourceFile, at: usize) -> usize {
+    file.line_starts().partition_point(|start| *start <= at).max(1)
 }
