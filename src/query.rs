@@ -85,7 +85,7 @@ fn within_bounds(text: &str) -> Result<(), String> {
         }
     }
     if descents > MAX_DESCENTS {
-        return Err(format!("it goes down by .. too often"));
+        return Err("it goes down by .. too often".to_owned());
     }
     if commas > MAX_SELECTORS || nots > MAX_SELECTORS {
         return Err(format!("it names more than {MAX_SELECTORS} things side by side"));

@@ -116,7 +116,7 @@ impl<'a> Written<'a> {
             .filter(|(line, _)| {
                 // The last span that begins before the line's end decides: spans of keys and single values do not overlap.
                 let before = covered.partition_point(|span| span.start < line.end);
-                !covered[..before].last().is_some_and(|span| span.end > line.start)
+                covered[..before].last().is_none_or(|span| span.end <= line.start)
             })
             .collect()
     }
