@@ -95,7 +95,7 @@ fn is_left_off(circuit: CircuitView<'_>) -> bool {
 }
 
 /// Danger, or a breach while the circuit is left off.
-fn danger_unless_off(circuit: CircuitView<'_>) -> Grade {
+pub(super) fn danger_unless_off(circuit: CircuitView<'_>) -> Grade {
     if is_left_off(circuit) { Grade::Breach } else { Grade::Danger }
 }
 
