@@ -26,13 +26,16 @@ const DEVICE_OVER_CABLE: Rule = Rule {
     looks_at: "The rating of the device against Iz: the tabulated rating for `make_up`, `line_mm2` and `method`, with the factors for \
                `ambient_c`, `grouped`, `insulation_mm` and a rewireable fuse. A factor whose key is absent is left out, which only makes \
                Iz larger. A question where a figure is from memory, as are the 70 C figures that a 90 C cable is held to at its \
-               terminals. Quiet on rings (433.1.204), where a key that the sum needs is missing or unreadable, where the number of loaded \
+               terminals, and for one fixed load or heater within Iz, which may be unable to overload the cable. Quiet on rings (433.1.204), where a key that the sum needs is missing or unreadable, where the number of loaded \
                phases is not known, and where a later visit recorded the device or the cable again.",
     why: "The cable overheats and the device does not open.",
-    sources: &["BS 7671:2018 433.1.1 (In <= Iz), 433.1.202, Appendix 4", "BS 7671:2018 526 with 512.1.5 (temperature of terminals)"],
+    sources: &[
+        "BS 7671:2018 433.1.1 (In <= Iz), 433.1.202, Appendix 4",
+        "BS 7671:2018 433.3.1, and 526 with 512.1.5 for terminals (from memory)",
+    ],
     bad: Example::Keys("circuits: [{id: main/2, ocpd: {rating_a: 25}, cable: {line_mm2: 1.5}}]"),
     good: Example::Keys("circuits: [{id: main/2, ocpd: {rating_a: 20}, cable: {line_mm2: 1.5}}]"),
-    cure: "Fit a smaller device that still carries the load, or a larger cable. If the load cannot overload it (433.3.1), say so in an answer.",
+    cure: "Fit a smaller device that still carries the load, or a larger cable.",
     check: Check::Circuit(check_capacity),
 };
 
@@ -61,7 +64,7 @@ const VOLTAGE_DROP: Rule = Rule {
                spread along the run, for an estimated length, and where a figure is from memory. Quiet on rings, where a key that the sum \
                needs is missing or unreadable, and where a later visit recorded the cable again.",
     why: "Equipment runs under its rated voltage; a charge point that draws its full current for hours may throttle or stop.",
-    sources: &["BS 7671:2018 525.202 and Appendix 4 section 6.4"],
+    sources: &["BS 7671:2018 Appendix 4 section 6.4; 525.202 (number from memory)"],
     bad: Example::Keys("circuits: [{id: main/1, cable: {length_m: 52}, readings: {r1_r2_ohm: 0.32, zs_ohm: 0.52}}]"),
     good: Example::Keys("circuits: [{id: main/1, cable: {length_m: 45}, readings: {r1_r2_ohm: 0.28, zs_ohm: 0.48}}]"),
     cure: "A larger cable, or less current. If the real load or route is smaller, correct the record.",
@@ -201,9 +204,16 @@ fn check_capacity(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         true => format!("{rating} A device: {mm2} mm2 by method {method} looks good for {iz} A only{worked}, by a figure from memory"),
         false => format!("{rating} A device on {mm2} mm2 by method {method}, which carries {iz} A{worked}"),
     };
-    let grade = if asked { Grade::Doubt } else { limits::danger_unless_off(circuit) };
-    report
-        .raise(known.place_of(circuit.site(), "rating_a"), message)
+    // One load that cannot overload the cable may have a larger device; whether it can is for its owner to say.
+    let is_one_load =
+        matches!(usage, Use::Fixed | Use::Heating) && circuit.design_a().is_some_and(|design| **design.value <= capacity.iz_a);
+    let grade = if asked || is_one_load { Grade::Doubt } else { limits::danger_unless_off(circuit) };
+    let message = if is_one_load { format!("{message}: can this load overload it?") } else { message };
+    let finding = report.raise(known.place_of(circuit.site(), "rating_a"), message);
+    if is_one_load {
+        finding.help("If the load cannot overload the cable, say so in an answer; otherwise a smaller device or a larger cable.");
+    }
+    finding
         .grade(grade)
         .label("over what the cable carries")
         .source(format!("BS 7671 433.1.1; {}", capacity.tabulated.source))
