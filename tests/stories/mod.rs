@@ -167,6 +167,21 @@ fn the_last_entry_of_a_fault_decides_and_remembers_the_first_day() {
 }
 
 #[test]
+fn a_word_that_cannot_be_read_does_not_silence_a_danger() {
+    for (broken, what) in [("state: opne, left: live", "the state"), ("state: open, left: live, fixed_by: [x]", "the fixing visit")] {
+        let keys = format!("faults: [{{{SPARKING}, {broken}}}]");
+        let found = findings(&place("dwelling", &[("2026-09-01-callout", "callout", &keys)]));
+        let danger = found.iter().find(|(head, _)| head == "danger fault-left-live f1");
+        let message = &danger.unwrap_or_else(|| panic!("{what} cannot be read, and nothing is said of the danger: {found:?}")).1;
+        assert!(message.contains("cannot be read"), "{message}");
+    }
+    // A fault that is no danger stays a matter of its form.
+    let keys = "faults: [{id: f1, reported: 2026-09-01, symptom: dead, found: lamp, cause: device, circuit: main/1, code: FI, state: opne, left: live}]";
+    let found = findings(&place("dwelling", &[("2026-09-01-callout", "callout", keys)]));
+    assert!(found.iter().all(|(head, _)| !head.contains("fault-left-live")), "{found:?}");
+}
+
+#[test]
 fn a_draft_is_still_told_of_danger() {
     let keys = format!("status: draft, faults: [{{{SPARKING}, state: open, left: live}}]");
     assert_eq!(told(&place("dwelling", &[("2026-11-24-callout", "callout", &keys)])), ["danger fault-left-live f1"]);
@@ -186,7 +201,11 @@ fn a_danger_cannot_be_answered() {
 #[test]
 fn advice_that_cannot_be_read_is_not_called_missing() {
     let keys = format!("faults: [{{{}, state: open, left: live, return_by: 2026-12-01}}]", SPARKING.replace("how: verbal", "how: shouted"));
-    assert_eq!(told(&place("dwelling", &[("2026-11-24-callout", "callout", &keys)])), NOTHING);
+    let found = findings(&place("dwelling", &[("2026-11-24-callout", "callout", &keys)]));
+    // The danger is told all the same, in words that do not say there was no advice.
+    let [(head, message)] = found.as_slice() else { panic!("{found:?}") };
+    assert_eq!(head, "danger fault-left-live f1");
+    assert_eq!(message, "left live since 2026-11-24, and what was done or advised cannot be read (C2, spark, 1 day)");
 }
 
 #[test]

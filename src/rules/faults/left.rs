@@ -1,11 +1,12 @@
 //! How something dangerous was left, and whether anybody goes back.
 
-use super::{ago, days, listed, says};
+use super::ago;
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Cause, Code, FaultState, How, Left, ReadingKey};
 use crate::rules::story::{FaultView, ObservationView, Standing};
 use crate::rules::view::JobView;
+use crate::rules::words::{days, listed, says};
 use crate::rules::{Check, Example, Family, Report, Rule};
 
 pub const FAULT_LEFT_LIVE: Rule = Rule {
@@ -119,10 +120,18 @@ pub const NOT_MENTIONED_AGAIN: Rule = Rule {
 fn check_left_live(job: JobView<'_>, report: &mut Report<'_>) {
     for fault in job.faults().filter(|fault| fault.is_left_live() && fault.may_be_pending()) {
         let unsure = fault.fault.code == Some(Code::Fi);
-        if !(fault.is_dangerous() || unsure) || fault.has_hole(&["state", "fixed_by", "advice"]) {
+        if !(fault.is_dangerous() || unsure) {
             continue;
         }
-        let Some(wants) = fault.advice_wants() else { continue };
+        // A word that cannot be read may say that all is well; a danger is told until it can be read that it is.
+        let wants = match fault.has_hole(&["state", "fixed_by", "advice"]) {
+            true if !fault.is_dangerous() => continue,
+            true => ", and what was done or advised cannot be read".to_owned(),
+            false => match fault.advice_wants() {
+                Some(wants) => format!(" with {wants}"),
+                None => continue,
+            },
+        };
         let since = fault.left_since();
         let since_words = since.map_or(String::new(), |day| format!(" since {day}"));
         let gone = since.map(|day| job.site.today.days_since(day)).filter(|gone| *gone > 0);
@@ -130,7 +139,7 @@ fn check_left_live(job: JobView<'_>, report: &mut Report<'_>) {
         what.extend(gone.map(days));
         what.retain(|word| !word.is_empty());
         let lead = fault.lead();
-        let finding = report.raise(fault.place("left"), format!("{lead}left live{since_words} with {wants} ({})", what.join(", ")));
+        let finding = report.raise(fault.place("left"), format!("{lead}left live{since_words}{wants} ({})", what.join(", ")));
         finding.subject(fault.id()).label("left live here");
         if !fault.is_dangerous() {
             finding.grade(Grade::Doubt).help("Nobody knows yet whether it is dangerous: look into it, or put the advice in writing.");
