@@ -10,7 +10,7 @@ use crate::book::FieldPath;
 use crate::finding::{Grade, Place};
 use crate::path;
 use crate::record::{Date, JobKind, Nation, NoticeRoute, NoticeTo, PaperKind, Premises, Use};
-use crate::tables::Edition;
+use crate::tables::{Edition, deadlines, demand};
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -369,19 +369,15 @@ fn completed(job: JobView<'_>) -> Option<(Date, FieldPath)> {
     installed.or_else(|| dates.energised.map(|date| (date, path!["dates", "energised"])))
 }
 
-/// Days after installation within which the operator is told, where the work may be connected first.
-const OPERATOR_DAYS: i32 = 28;
-/// Days after completion within which building control is told. Building Regulations 2010 regulation 20(3).
-const BUILDING_CONTROL_DAYS: i32 = 30;
-
 fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
+    let Some(allowed) = demand::notify_within_days().map(|limit| limit.value as i32) else { return };
     let Some((installed, place)) = completed(job) else { return };
     let notices = job.data().notices.iter().enumerate();
     for (index, notice) in notices.filter(|(_, notice)| notice.to == Some(NoticeTo::NetworkOperator)) {
         let Some(sent) = notice.sent.filter(|_| notice.route == Some(NoticeRoute::Notify)) else { continue };
         let days = sent.days_since(installed);
-        if days > OPERATOR_DAYS {
-            let message = format!("told {days} days after installing; {OPERATOR_DAYS} are allowed");
+        if days > allowed {
+            let message = format!("told {days} days after installing; {allowed} are allowed");
             let finding = report.raise(job.place(path!["notices", index, "sent"]), message);
             finding.subject("network-operator").label("sent").because(job.place(place.clone()), "installed");
         }
@@ -390,10 +386,10 @@ fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
         |visit: JobView<'_>| visit.data().notices.iter().any(|notice| notice.to.is_none_or(|to| to == NoticeTo::NetworkOperator));
     let charging = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev));
     let days = job.site.today.days_since(installed);
-    if let Some(circuit) = charging.filter(|_| job.is_finished() && days > OPERATOR_DAYS)
+    if let Some(circuit) = charging.filter(|_| job.is_finished() && days > allowed)
         && !job.site.jobs().any(to_operator)
     {
-        let message = format!("no notice {days} days after installing {}; {OPERATOR_DAYS} are allowed", circuit.id());
+        let message = format!("no notice {days} days after installing {}; {allowed} are allowed", circuit.id());
         let finding = report.raise(job.place(path!["notices"]), message);
         finding.subject("network-operator").help("Send it today and write down the day and the reference.");
         finding.because(job.place(place), "installed");
@@ -433,13 +429,16 @@ fn is_home(premises: Premises) -> bool {
 }
 
 fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
-    let by_notice = matches!(job.site.nation(), Some(Nation::England | Nation::Wales)) && premises(job).is_some_and(is_home);
-    let Some((finished, place)) = completed(job).filter(|_| by_notice) else { return };
+    let Some(limit) = job.site.nation().and_then(deadlines::building_control).filter(|_| premises(job).is_some_and(is_home)) else {
+        return;
+    };
+    let allowed = limit.value as i32;
+    let Some((finished, place)) = completed(job) else { return };
     for (index, notice) in job.data().notices.iter().enumerate().filter(|(_, notice)| notice.to == Some(NoticeTo::BuildingControl)) {
         let Some(sent) = notice.sent else { continue };
         let days = sent.days_since(finished);
-        if days > BUILDING_CONTROL_DAYS {
-            let message = format!("told {days} days after the work was finished; {BUILDING_CONTROL_DAYS} are allowed");
+        if days > allowed {
+            let message = format!("told {days} days after the work was finished; {allowed} are allowed");
             let finding = report.raise(job.place(path!["notices", index, "sent"]), message);
             finding.subject("building-control").label("sent").source(BUILDING_CONTROL_LATE.sources[0]);
             finding.because(job.place(place.clone()), "finished");

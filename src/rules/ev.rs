@@ -154,7 +154,10 @@ const OUTLET_NOT_MARKED: Rule = Rule {
     title: "A 13 A outlet for charging is not of the kind marked for it",
     looks_at: "Charging circuits in mode 2 without `outlet_marked_ev: true`.",
     why: "An ordinary socket-outlet is not made for hours of full load; plugs and outlets have melted.",
-    sources: &["BS 7671:2018+A2:2022 Reg 722.55.101; BS 1363-2:2016, the EV marking on the back"],
+    sources: &[
+        "BS 7671:2018+A2:2022 Reg 722.55.101; BS 1363-2:2016, the EV marking on the back",
+        "common practice: about 10 A for hours of load",
+    ],
     bad: Example::Keys(
         "circuits: [{id: main/1, ev: {mode: 2, dc_detection: ~, outlet_marked_ev: false}, readings: {rcd_dc_ms: ~, pilot: ~}}]",
     ),
@@ -188,7 +191,7 @@ const CHARGING_MODE_1: Rule = Rule {
     title: "A vehicle is charged in mode 1",
     looks_at: "`mode: 1`.",
     why: "Mode 1 has neither a control pilot nor a device in the lead; it is not for use here.",
-    sources: &["BS EN 61851-1; not for use in the UK (verified in the trade's guidance)"],
+    sources: &["BS EN 61851-1 (the modes)", "common practice: mode 1 is not used in the UK"],
     bad: Example::Keys("circuits: [{id: main/1, ev: {mode: 1, dc_detection: ~}, readings: {rcd_dc_ms: ~, pilot: ~}}]"),
     good: Example::Keys("circuits: [{id: main/1, ev: {mode: 3}}]"),
     cure: "Advise in writing that it stop, and offer a point in mode 3 or an outlet marked for mode 2.",
@@ -342,7 +345,9 @@ fn check_mode(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if charging(circuit).and_then(|ev| ev.mode).is_some_and(|mode| *mode == 1)
         && let Some(known) = circuit.ev()
     {
-        report.raise(known.place_of(circuit.site(), "mode"), "mode 1 is not for use here").source("BS EN 61851-1");
+        report
+            .raise(known.place_of(circuit.site(), "mode"), "a vehicle is charged in mode 1, which is not used in the UK")
+            .source("BS EN 61851-1");
     }
 }
 

@@ -2,6 +2,7 @@
 
 use super::story::{Ground, SOON_DAYS, months};
 use super::view::{JobView, SiteView};
+use super::words::days;
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::Grade;
 use crate::path;
@@ -127,10 +128,6 @@ fn premises_words(premises: Option<Premises>) -> &'static str {
 /// What the site's kind of premises is called in a message.
 fn here(site: &SiteView<'_>) -> &'static str {
     premises_words(site.site().and_then(|site| site.premises))
-}
-
-fn days(count: i32) -> String {
-    if count == 1 { "1 day".to_owned() } else { format!("{count} days") }
 }
 
 /// The ground in words: `date set by 2021-05-11-condition`.

@@ -8,12 +8,12 @@ mod readings;
 mod visit;
 
 use super::view::{CircuitView, JobView, SiteView};
+use super::words::{days, listed};
 use super::{Check, Example, Family, Report, Rule};
 use crate::book::{FieldPath, Record};
 use crate::finding::{Finding, Grade, Place};
 use crate::path;
 use crate::record::{JobKind, Status};
-use crate::tables::Edition;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -72,7 +72,7 @@ const DRAFT: Rule = Rule {
 fn check_draft(job: JobView<'_>, report: &mut Report<'_>) {
     if job.data().status == Some(Status::Draft) {
         let age = job.day().map(|day| job.site.today.days_since(day)).filter(|days| *days > 0);
-        let age = age.map_or(String::new(), |days| format!(" after {days} days"));
+        let age = age.map_or(String::new(), |gone| format!(" after {}", days(gone)));
         report.raise(job.place(path!["status"]), format!("this record is still a draft{age}"));
     }
 }
@@ -100,7 +100,7 @@ impl<'r, T> Gaps<'r, T> {
         let (first, _) = self.found.first()?;
         let words: Vec<&str> = self.found.iter().map(|(_, words)| words.as_str()).collect();
         let verb = if words.len() == 1 { "is" } else { "are" };
-        let finding = report.raise(Place::at(&self.record.source, first.clone()), message(&format!("{} {verb}", listed(&words))));
+        let finding = report.raise(Place::at(&self.record.source, first.clone()), message(&format!("{} {verb}", listed(&words, "and"))));
         finding.label("missing here").source(source);
         Some(finding)
     }
@@ -109,26 +109,6 @@ impl<'r, T> Gaps<'r, T> {
 /// Whether something stands at `path`, around it or within it that could not be read.
 fn has_hole<T>(record: &Record<T>, path: &FieldPath) -> bool {
     record.unreadable.touch(path)
-}
-
-/// `Ze`, `Ze and Ipf`, `Ze, Ipf and polarity`.
-fn listed(words: &[&str]) -> String {
-    match words {
-        [] => String::new(),
-        [only] => (*only).to_owned(),
-        [start @ .., last] => format!("{} and {last}", start.join(", ")),
-    }
-}
-
-/// Whether a text is there and says something.
-fn says(text: &Option<String>) -> bool {
-    text.as_deref().is_some_and(|text| !text.trim().is_empty())
-}
-
-/// The edition a visit is judged by: the one it cites, or the one in force on its day.
-fn edition(job: JobView<'_>) -> Option<Edition> {
-    let cited = job.data().regulations.as_deref().and_then(Edition::parse);
-    cited.or_else(|| job.day().map(Edition::in_force_on))
 }
 
 /// Whether a visit owes a whole set of readings and facts: a condition report, or one that made new circuits.

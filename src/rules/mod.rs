@@ -37,6 +37,7 @@ pub mod supply;
 pub mod trends;
 pub mod view;
 pub mod visits;
+pub mod words;
 
 pub use crate::book::nearest;
 use crate::finding::{Finding, Grade, Place};

@@ -1,5 +1,6 @@
 //! Records that point at something that is not there, and things that share one name.
 
+use std::cell::LazyCell;
 use std::collections::BTreeMap;
 
 use super::view::{BookView, JobView, SiteView};
@@ -128,7 +129,8 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
         }
     }
     check_boards(job, report);
-    let circuits = circuits_of_site(job);
+    // Every visit's circuits are gone through only when this one names a circuit outside its own list.
+    let circuits = LazyCell::new(|| circuits_of_site(job));
     let all_visits = job.site.records.jobs.len() == job.site.records.files.jobs.len();
     let all_circuits = all_visits && !job.site.jobs().any(|job| job.record.may_lack(&path!["circuits"]));
     let circuit = |report: &mut Report<'_>, name: &Option<String>, path: FieldPath| {

@@ -8,6 +8,7 @@
 pub mod adiabatic;
 pub mod ampacity;
 pub mod conductors;
+pub mod deadlines;
 pub mod demand;
 mod device;
 pub mod disconnection;
@@ -54,6 +55,7 @@ pub fn census() -> Vec<TableCensus> {
         conductors::FACTORS.census(),
         conductors::PAIRS.census(),
         conductors::TEMPERATURE.census(),
+        deadlines::DEADLINES.census(),
         demand::ALLOWANCES.census(),
         demand::NETWORK.census(),
         device::RATINGS.census(),
@@ -71,6 +73,7 @@ pub fn census() -> Vec<TableCensus> {
         pilot::FACTS.census(),
         pilot::STATES.census(),
         rcd::DC.census(),
+        rcd::FACTS.census(),
         rcd::TESTS.census(),
         rcd::TIMES.census(),
         rcd::WINDOW.census(),

@@ -2,6 +2,7 @@
 
 use serde::Deserialize;
 
+use super::load::Fact;
 use super::{DeviceStandard, Edition, Figure, Limit, table};
 use crate::record::RcdType;
 
@@ -80,6 +81,7 @@ pub(super) struct WindowRow {
 table!(TIMES: TimeRow = "rcd_times");
 table!(TESTS: TestRow = "rcd_tests");
 table!(DC: DcRow = "rcd_dc");
+table!(FACTS: Fact = "rcd_facts");
 table!(WINDOW: WindowRow = "rcd_window");
 
 /// The operating time allowed at a multiple of the rated residual current `trip_ma` (mA). `standard`: the product standard where it is
@@ -130,4 +132,19 @@ pub fn ramp_window(kind: RcdType) -> Option<(Limit, Limit)> {
     let row = WINDOW.rows().iter().find(|row| row.of.kind == kind.as_str())?;
     let limit = |figure| row.cite.limit(figure, Edition::LAST_CONFIRMED);
     Some((limit(row.of.low), limit(row.of.high)))
+}
+
+/// The highest rated residual current, mA, for additional protection.
+pub fn additional_protection(edition: Edition) -> Option<Limit> {
+    FACTS.fact("additional-protection", edition)
+}
+
+/// The highest rating, A, of socket-outlets that need additional protection. Nothing for editions before 2018.
+pub fn sockets_up_to(edition: Edition) -> Option<Limit> {
+    FACTS.fact("sockets-up-to", edition)
+}
+
+/// The share of the rated residual current that standing leakage may take up. Nothing for editions before 2018.
+pub fn leakage_share(edition: Edition) -> Option<Limit> {
+    FACTS.fact("leakage-share", edition)
 }

@@ -3,27 +3,27 @@
 use super::ago;
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Code, Date, Nation, Outcome, Premises};
+use crate::record::{Code, Date, Outcome, Premises};
 use crate::rules::story::{ObservationView, Standing};
 use crate::rules::view::JobView;
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::{Edition, intervals};
+use crate::tables::{Edition, deadlines, intervals};
 
-/// Days within which a C1, C2 or FI in a let home in England is to be put right or looked into, unless the report says sooner. Elsewhere
-/// the same figure only raises a doubt: common practice.
+/// Days after which a C1, C2 or FI without a date is asked about where no law sets any: the law's figure for let homes, as common practice.
 const DAYS_TO_CLEAR: i32 = 28;
-
-/// The law that sets it.
-const CLEARING_LAW: &str = "Electrical Safety Standards in the Private Rented Sector (England) Regulations 2020, reg 3: within 28 days, or sooner when the report says so";
 
 pub const OBSERVATION_PAST_DUE: Rule = Rule {
     id: "observation-past-due",
     family: Family::Faults,
     grade: Grade::Breach,
     title: "A C1, C2 or FI was not cleared in time",
-    looks_at: "Observations coded C1, C2 or FI: against their own `due`, against 28 days in let homes in England, and with neither, as a doubt, against 28 days. Quiet when `cleared_by` names a finished visit, and when a later condition report has looked again.",
+    looks_at: "Observations coded C1, C2 or FI: against their own `due`, against 28 days in let homes in England and Northern Ireland, and with neither, as a doubt, against 28 days. Quiet when `cleared_by` names a finished visit, and when a later condition report has looked again.",
     why: "In a let home the landlord's clock runs from the report. Anywhere else it is a danger that somebody was told of and nobody closed.",
-    sources: &[CLEARING_LAW, "28 days elsewhere: common practice"],
+    sources: &[
+        "Electrical Safety Standards in the Private Rented Sector (England) Regulations 2020, reg 3(4)-(6)",
+        "Electrical Safety Standards for Private Tenancies Regulations (Northern Ireland) 2024",
+        "28 days elsewhere: common practice",
+    ],
     bad: Example::Keys(
         "observations: [{id: o1, code: C2, what: gas bond cut off short of the meter, where: meter cupboard, clause: \"411.3.1.2\", due: 2026-11-20}]",
     ),
@@ -55,13 +55,14 @@ pub const SATISFACTORY_WITH_OPEN_CODE: Rule = Rule {
     check: Check::Job(check_outcome),
 };
 
-/// The day by which the law wants it cleared: let homes in England, for reports from the day the law binds every tenancy.
-fn lawful_day(job: JobView<'_>) -> Option<Date> {
+/// The day by which the law wants it cleared, and the law: let homes, for reports from the day the nation's law binds every tenancy.
+fn lawful_day(job: JobView<'_>) -> Option<(Date, String)> {
     let premises = job.site.site()?.premises.filter(|premises| matches!(premises, Premises::DwellingLet | Premises::Hmo))?;
-    let nation = job.site.nation().filter(|nation| *nation == Nation::England)?;
+    let nation = job.site.nation()?;
     let day = job.day()?;
     let law = intervals::law(premises, nation, day)?;
-    law.all_from.is_none_or(|from| from <= day).then(|| day.plus_days(DAYS_TO_CLEAR))
+    let days = deadlines::clear_codes(nation)?;
+    law.all_from.is_none_or(|from| from <= day).then(|| (day.plus_days(days.value as i32), days.source))
 }
 
 fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
@@ -71,10 +72,10 @@ fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
         if observation.is_cleared() || observation.reported_again().is_some() || observation.has_hole(&["due", "cleared_by"]) {
             continue;
         }
-        let law = lawful_day(job).filter(|law| entry.due.is_none_or(|due| *law < due));
+        let law = lawful_day(job).filter(|(law, _)| entry.due.is_none_or(|due| *law < due));
         let own = entry.due.filter(|_| law.is_none());
         let habit = job.day().map(|day| day.plus_days(DAYS_TO_CLEAR)).filter(|_| law.is_none() && own.is_none());
-        let Some(day) = law.or(own).or(habit).filter(|day| *day < job.site.today) else { continue };
+        let Some(day) = law.as_ref().map(|(day, _)| *day).or(own).or(habit).filter(|day| *day < job.site.today) else { continue };
         let open = if code == Code::Fi { "not looked into" } else { "not cleared" };
         let gone = ago(job.site.today, day);
         let what = entry.what.as_deref().map_or(String::new(), |what| format!(": {what}"));
@@ -86,8 +87,8 @@ fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
         };
         let finding = report.raise(observation.place(if entry.due.is_some() { "due" } else { "code" }), message);
         finding.subject(observation.id());
-        if law.is_some() {
-            finding.source(CLEARING_LAW);
+        if let Some((_, law)) = law {
+            finding.source(law);
             if entry.due.is_some() {
                 finding.label("later than the law allows");
             }

@@ -1,11 +1,11 @@
 //! Faults said to be fixed, units changed, and entries that do not say enough or say two things at once.
 
-use super::{listed, says};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Cause, FaultState, JobKind, Left, ReadingKey, Symptom, UnitEvent, Use};
 use crate::rules::story::{FaultView, Standing};
 use crate::rules::view::{CircuitView, JobView};
+use crate::rules::words::{listed, says};
 use crate::rules::{Check, Example, Family, Report, Rule};
 
 pub const FIXED_WITHOUT_RETEST: Rule = Rule {

@@ -9,6 +9,7 @@ mod left;
 mod promises;
 
 use super::Rule;
+use super::words::days;
 use crate::record::Date;
 
 /// The rules of this family.
@@ -35,27 +36,8 @@ pub const RULES: &[&Rule] = &[
     &promises::TASK_DATE_UNREADABLE,
 ];
 
-/// `1 day`, `12 days`.
-fn days(count: i32) -> String {
-    if count == 1 { "1 day".to_owned() } else { format!("{count} days") }
-}
-
 /// How long ago `then` was, for the end of a message; nothing for today and later.
 fn ago(today: Date, then: Date) -> String {
     let gone = today.days_since(then);
     if gone > 0 { format!(" ({} ago)", days(gone)) } else { String::new() }
-}
-
-/// Whether a text says anything.
-fn says(text: &Option<String>) -> bool {
-    text.as_deref().is_some_and(|text| !text.trim().is_empty())
-}
-
-/// `a`, `a and b`, `a, b and c`, with that joining word.
-fn listed(words: &[&str], join: &str) -> String {
-    match words {
-        [] => String::new(),
-        [one] => (*one).to_owned(),
-        [rest @ .., last] => format!("{} {join} {last}", rest.join(", ")),
-    }
 }

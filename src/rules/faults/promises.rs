@@ -1,13 +1,14 @@
 //! What was promised: claims, follow-ups, open work in the text; and visits that leave nothing for the next one to go by.
 
+use super::ago;
 use super::left::is_asked_as_nothing_found;
-use super::{ago, says};
 use crate::book::{FieldPath, Record, Task};
 use crate::finding::{Grade, Place};
 use crate::path;
 use crate::record::{Cause, Claim, Photographs, Symptom};
 use crate::rules::story::FaultView;
 use crate::rules::view::{JobView, SiteView};
+use crate::rules::words::says;
 use crate::rules::{Check, Example, Family, Report, Rule};
 
 pub const NOTHING_FOUND_NOTHING_MEASURED: Rule = Rule {

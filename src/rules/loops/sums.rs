@@ -17,8 +17,6 @@ const EXCESS_OHM: f64 = 0.20;
 const EXCESS_SHARE: f64 = 1.3;
 /// What a sum written to two decimals may be off by, ohm.
 const ROUNDING_OHM: f64 = 0.015;
-/// The most that copper gains from 20 C to its working temperature of 90 C: 1 + 0.004 x 70.
-const HOTTEST_FACTOR: f64 = 1.28;
 /// How many circuits, and what share of those that can be compared, must add up to the last digit before it is asked how R1+R2 was
 /// obtained (common practice: thresholds of this program's own).
 const EXACT_CIRCUITS: usize = 3;
@@ -178,9 +176,10 @@ fn check_sum(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     }
     let (Some(zs), Some((both, both_ohm)), Some(start)) = (readings.zs_ohm, r1_r2(circuit), start_of(circuit)) else { return };
     let Some(zs_ohm) = zs.exact() else { return };
+    // The hottest a conductor works, of any cable: what is over the sum at that temperature is over every sum.
+    let hottest = conductors::printed_temperature_factors().map(|(_, factor)| factor.value).fold(1.0, f64::max);
     let is_sum_from = |start: f64| {
-        let (Ok(cold), Ok(hot)) = (resistance::expected_zs(start, both_ohm), resistance::expected_zs(start, both_ohm * HOTTEST_FACTOR))
-        else {
+        let (Ok(cold), Ok(hot)) = (resistance::expected_zs(start, both_ohm), resistance::expected_zs(start, both_ohm * hottest)) else {
             return true;
         };
         (cold - ROUNDING_OHM..=hot + ROUNDING_OHM).contains(&zs_ohm)

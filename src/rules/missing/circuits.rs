@@ -1,8 +1,9 @@
 //! Facts about a circuit without which its readings cannot be judged.
 
 use super::super::view::{CircuitView, JobView};
+use super::super::words::says;
 use super::super::{Check, Example, Family, Report, Rule};
-use super::{Gaps, has_hole, owes_all, says};
+use super::{Gaps, has_hole, owes_all};
 use crate::book::FieldPath;
 use crate::finding::Grade;
 use crate::path;

@@ -1,8 +1,9 @@
 //! What a charge point's record must say beyond its readings.
 
 use super::super::view::{CircuitView, JobView};
+use super::super::words::says;
 use super::super::{Check, Example, Family, Report, Rule};
-use super::{Gaps, has_hole, owes_all, says};
+use super::{Gaps, has_hole, owes_all};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Date, Earthing, Ev, ModelKind, Nation, OpenPen, Premises, RcdType, SuppliedBy, UnitEvent, Use};

@@ -1,11 +1,13 @@
 //! Papers that must have left, and references that must have come back.
 
 use super::super::view::JobView;
+use super::super::words::says;
 use super::super::{Check, Example, Family, Report, Rule};
-use super::{Gaps, has_hole, says};
+use super::{Gaps, has_hole};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{JobKind, Nation, NoticeTo, Premises, Status, Use};
+use crate::tables::deadlines;
 
 pub const ISSUED_WITHOUT_PAPER: Rule = Rule {
     id: "issued-without-paper",
@@ -59,9 +61,6 @@ pub const BUILDING_CONTROL_REFERENCE_MISSING: Rule = Rule {
     check: Check::Job(check_building_control),
 };
 
-/// Days from completion in which a scheme member's certificate is due: Building Regulations 2010 reg 20(3).
-const NOTICE_DAYS: i32 = 30;
-
 fn check_issued(job: JobView<'_>, report: &mut Report<'_>) {
     let owes = job.is_kind(&[JobKind::Install, JobKind::Alter, JobKind::Swap, JobKind::Inspect]);
     let path = path!["papers"];
@@ -92,12 +91,13 @@ fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
         .site()
         .and_then(|site| site.premises)
         .is_some_and(|premises| matches!(premises, Premises::Dwelling | Premises::DwellingLet | Premises::Hmo));
-    let nation = job.site.nation().filter(|nation| matches!(nation, Nation::England | Nation::Wales));
+    let nation = job.site.nation();
+    let allowed = nation.and_then(deadlines::building_control);
     let done = job.data().dates.installed.or_else(|| job.day());
-    let (Some(nation), Some(done)) = (nation.filter(|_| home && job.is_finished()), done) else { return };
+    let (Some(nation), Some(allowed), Some(done)) = (nation.filter(|_| home && job.is_finished()), allowed, done) else { return };
     let age = job.site.today.days_since(done);
     let new = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() != Some(Use::Spare));
-    let Some(new) = new.filter(|_| age > NOTICE_DAYS && !job.is_kind(&[JobKind::Survey])) else { return };
+    let Some(new) = new.filter(|_| f64::from(age) > allowed.value && !job.is_kind(&[JobKind::Survey])) else { return };
     let notices = &job.data().notices;
     let to_control = |notice: &&crate::record::Notice| notice.to == Some(NoticeTo::BuildingControl);
     if notices.iter().filter(to_control).any(|notice| says(&notice.reference)) {

@@ -1,16 +1,14 @@
 //! Readings that a circuit owes its record.
 
 use super::super::view::{CircuitView, JobView};
+use super::super::words::{listed, says};
 use super::super::{Check, Example, Family, Report, Rule};
-use super::{Gaps, edition, has_hole, listed, owes_all};
+use super::{Gaps, has_hole, owes_all};
 use crate::book::FieldPath;
 use crate::finding::Grade;
-use crate::record::{DcDetection, Earthing, JobKind, OpenPen, ReadingKey, Use, ZsBy};
-use crate::tables::Edition;
+use crate::record::{DcDetection, Earthing, JobKind, ReadingKey, Use, ZsBy};
 use crate::tables::required::{self, Asked, Owed, RcdRole, Work};
-
-/// An RCD whose trip current is at or below this gives additional protection, mA (BS 7671:2018 Reg 415.1.1).
-const ADDITIONAL_MA: f64 = 30.0;
+use crate::tables::{Edition, rcd};
 
 pub const MISSING_READING: Rule = Rule {
     id: "missing-reading",
@@ -125,14 +123,19 @@ fn is_there(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
 fn is_limited(circuit: CircuitView<'_>) -> bool {
     let names = |what: &str| what.split([' ', ',', ';', ':']).any(|word| word.trim_end_matches('.') == circuit.id());
     let mut limitations = circuit.job.data().limitations.iter();
-    !circuit.id().is_empty() && limitations.any(|limit| limit.what.as_deref().is_some_and(names) && super::says(&limit.why))
+    !circuit.id().is_empty() && limitations.any(|limit| limit.what.as_deref().is_some_and(names) && says(&limit.why))
 }
 
 /// Whether the circuit's RCD is what disconnects an earth fault.
 fn rcd_gives_fault_protection(circuit: CircuitView<'_>) -> bool {
     let said = circuit.rcd().and_then(|rcd| rcd.value.gives_fault_protection);
-    let island = circuit.usage() == Some(Use::Ev) && circuit.ev().is_some_and(|ev| ev.value.open_pen == Some(OpenPen::Tt));
-    said.unwrap_or(circuit.site().earthing() == Some(Earthing::Tt) || island)
+    said.unwrap_or(circuit.earthing() == Some(Earthing::Tt))
+}
+
+/// Whether an RCD of that trip current, mA, gives additional protection.
+fn is_additional(circuit: CircuitView<'_>, trip_ma: f64) -> bool {
+    let most = circuit.job.edition().and_then(rcd::additional_protection);
+    most.is_some_and(|most| trip_ma <= most.value)
 }
 
 fn rcd_role(circuit: CircuitView<'_>) -> RcdRole {
@@ -140,8 +143,8 @@ fn rcd_role(circuit: CircuitView<'_>) -> RcdRole {
     let trip_ma = rcd.value.trip_ma.map(|trip_ma| *trip_ma);
     match (trip_ma, rcd_gives_fault_protection(circuit)) {
         (None, _) => RcdRole::Unknown,
-        (Some(trip_ma), true) if trip_ma <= ADDITIONAL_MA => RcdRole::FaultAndAdditional,
-        (Some(trip_ma), false) if trip_ma <= ADDITIONAL_MA => RcdRole::Additional,
+        (Some(trip_ma), true) if is_additional(circuit, trip_ma) => RcdRole::FaultAndAdditional,
+        (Some(trip_ma), false) if is_additional(circuit, trip_ma) => RcdRole::Additional,
         (Some(_), _) => RcdRole::Fault,
     }
 }
@@ -151,7 +154,7 @@ fn owed(circuit: CircuitView<'_>) -> Vec<Owed> {
     if !owes_all(circuit) || has_hole(circuit.job.record, &circuit.path().at("rcd")) {
         return Vec::new();
     }
-    let (Some(usage), Some(edition)) = (circuit.usage(), edition(circuit.job)) else { return Vec::new() };
+    let (Some(usage), Some(edition)) = (circuit.usage(), circuit.job.edition()) else { return Vec::new() };
     let ev = circuit.ev().map(|ev| ev.value);
     let mode_3 = usage == Use::Ev && ev.and_then(|ev| ev.mode).is_some_and(|mode| *mode == 3);
     let detection = ev.and_then(|ev| ev.dc_detection);
@@ -193,7 +196,7 @@ fn check_tt(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let message = format!("the RCD is the fault protection ({why}) and has no operating time");
     let finding = report.raise(circuit.reading_place("rcd_ms"), message);
     finding.label("missing here");
-    if let Some(edition) = edition(circuit.job) {
+    if let Some(edition) = circuit.job.edition() {
         let clause = if edition >= Edition::Y2018 { "Reg 411.5.3 and 643.7.3" } else { "Section 612" };
         finding.source(format!("{} {clause}", edition.min(Edition::LAST_CONFIRMED)));
     }
@@ -223,15 +226,17 @@ fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let of = if circuit.job.is_kind(&[JobKind::Inspect]) { "the report of this circuit" } else { "this new circuit" };
     let message = match words.as_slice() {
         [only] => format!("{of} lacks {only}: {}", first.why),
-        many => format!("{of} lacks {} readings: {}", many.len(), listed(many)),
+        many => format!("{of} lacks {} readings: {}", many.len(), listed(many, "and")),
     };
     let keys: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.as_str()).collect();
     let all_excusable = absent.iter().all(|owed| owed.reason_will_do);
     let help = match (all_excusable, keys.len()) {
-        (true, 1) => format!("Take it and write `{}`, or give the reason under `not_taken`.", listed(&keys)),
-        (true, _) => format!("Take them and write {}, or give each its reason under `not_taken`.", listed(&keys)),
-        (false, 1) => format!("Take it and write `{}`: on new work a reason does not stand in for it.", listed(&keys)),
-        (false, _) => format!("Take them and write {}. On new work no reason stands in for the dead tests and polarity.", listed(&keys)),
+        (true, 1) => format!("Take it and write `{}`, or give the reason under `not_taken`.", listed(&keys, "and")),
+        (true, _) => format!("Take them and write {}, or give each its reason under `not_taken`.", listed(&keys, "and")),
+        (false, 1) => format!("Take it and write `{}`: on new work a reason does not stand in for it.", listed(&keys, "and")),
+        (false, _) => {
+            format!("Take them and write {}. On new work no reason stands in for the dead tests and polarity.", listed(&keys, "and"))
+        }
     };
     let by_rcd = absent.iter().any(|owed| matches!(owed.any_of, [ReadingKey::RcdMs | ReadingKey::Rcd5xMs | ReadingKey::RcdButton]));
     let finding = report.raise(circuit.reading_place(key.as_str()), message);
@@ -295,7 +300,7 @@ fn check_loop_mode(job: JobView<'_>, report: &mut Report<'_>) {
     for circuit in job.circuits() {
         let readings = circuit.readings();
         let measured = readings.zs_ohm.is_some() && readings.zs_by != Some(ZsBy::Calculated);
-        let behind_rcd = circuit.rcd().and_then(|rcd| rcd.value.trip_ma).is_some_and(|trip_ma| *trip_ma <= ADDITIONAL_MA);
+        let behind_rcd = circuit.rcd().and_then(|rcd| rcd.value.trip_ma).is_some_and(|trip_ma| is_additional(circuit, *trip_ma));
         if measured && behind_rcd {
             gaps.need(readings.zs_mode.is_some(), circuit.path().at("readings").at("zs_mode"), circuit.id());
         }

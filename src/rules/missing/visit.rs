@@ -1,8 +1,9 @@
 //! What a visit must say of itself.
 
 use super::super::view::{JobView, SiteView};
+use super::super::words::says;
 use super::super::{Check, Example, Family, Report, Rule};
-use super::{Gaps, has_hole, is_worked_on, says};
+use super::{Gaps, has_hole, is_worked_on};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{JobKind, PaperKind, ReadingKey, SupplyBy, ZsBy};

@@ -5,7 +5,7 @@ use crate::finding::Grade;
 use crate::record::{DcDetection, Premises, RcdType, Use};
 use crate::rules::view::CircuitView;
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::{DeviceStandard, Edition};
+use crate::tables::{DeviceStandard, Edition, rcd};
 
 pub(super) const TYPE_AC: Rule = Rule {
     id: "ev-rcd-type-ac",
@@ -99,20 +99,17 @@ fn check_type_ac(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     raise_at_rcd(circuit, rcd, "type", message, report).label("type AC").source("BS 7671:2018+A1:2020 722.531.3.101");
 }
 
-/// The highest rated residual current, mA, for additional protection (BS 7671:2018 415.1.1).
-const ADDITIONAL_MA: f64 = 30.0;
-/// The highest rating, A, of socket-outlets that need it in every installation (BS 7671:2018 411.3.3).
-const SOCKETS_UP_TO_A: f64 = 32.0;
-
 fn check_over_30(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if !has_last_word(circuit) || !is_since(circuit, Edition::Y2018) {
         return;
     }
-    let Some((rcd, trip)) = circuit.rcd().and_then(|rcd| Some((rcd, rcd.value.trip_ma.filter(|trip| **trip > ADDITIONAL_MA)?))) else {
+    let Some(edition) = circuit.job.edition() else { return };
+    let Some(most) = rcd::additional_protection(edition) else { return };
+    let Some((rcd, trip)) = circuit.rcd().and_then(|rcd| Some((rcd, rcd.value.trip_ma.filter(|trip| **trip > most.value)?))) else {
         return;
     };
     let rating = circuit.ocpd().and_then(|ocpd| ocpd.value.rating_a);
-    let small = rating.is_some_and(|rating| *rating <= SOCKETS_UP_TO_A);
+    let small = rating.zip(rcd::sockets_up_to(edition)).is_some_and(|(rating, most)| *rating <= most.value);
     let (what, source, grade) = match circuit.usage() {
         Some(Use::Ev) => ("charging circuit", "BS 7671:2018+A1:2020 722.531.3.101", Grade::Danger),
         Some(Use::Ring | Use::Sockets) if small => {

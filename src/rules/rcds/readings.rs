@@ -6,7 +6,7 @@ use crate::finding::Grade;
 use crate::record::Reading;
 use crate::rules::view::{CircuitView, JobView};
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::DeviceStandard;
+use crate::tables::{DeviceStandard, Edition, rcd};
 
 pub(super) const SAME_TIMES: Rule = Rule {
     id: "rcd-times-identical",
@@ -87,10 +87,9 @@ fn check_same(job: JobView<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// The share of the rated residual current that standing leakage may take up (BS 7671:2018 531.3.2).
-const SHARE: f64 = 0.3;
-
 fn check_leakage(job: JobView<'_>, report: &mut Report<'_>) {
+    // Good sense before the 2018 edition said so; that edition's figure serves for both.
+    let Some(share) = rcd::leakage_share(job.edition().unwrap_or(Edition::Y2018).max(Edition::Y2018)) else { return };
     let mut by_device: BTreeMap<&str, Vec<(CircuitView<'_>, Reading)>> = BTreeMap::new();
     for circuit in job.circuits() {
         let name = circuit.rcd().map(|rcd| rcd.value.device.as_deref().unwrap_or(circuit.id()));
@@ -103,14 +102,14 @@ fn check_leakage(job: JobView<'_>, report: &mut Report<'_>) {
         let total: f64 = measured.map(|(_, reading)| reading.value).sum();
         let Some((worst, _)) = circuits.iter().max_by(|a, b| a.1.value.total_cmp(&b.1.value)) else { continue };
         let Some((rcd, trip)) = worst.rcd().and_then(|rcd| Some((rcd, rcd.value.trip_ma?))) else { continue };
-        let budget = *trip * SHARE;
+        let budget = *trip * share.value;
         if total <= budget + 1e-6 {
             continue;
         }
         let over = if circuits.len() > 1 { format!(" over {} circuits", circuits.len()) } else { String::new() };
         let message = format!("leakage {total:.1} mA{over} is over {budget:.1} mA, 30 % of {trip} mA: does this RCD trip for no reason?");
         let finding = report.raise(worst.reading_place("leakage_ma"), message);
-        finding.subject(worst.id()).label("measured here").source("BS 7671:2018 531.3.2");
+        finding.subject(worst.id()).label("measured here").source(share.source.clone());
         finding.because(rcd.place_of(job.site, "trip_ma"), "this RCD");
     }
 }
