@@ -311,7 +311,7 @@ impl House {
         let way = index + 1;
         let (line, cpc) = (kind.ohm_per_m.0 * metres, kind.ohm_per_m.1 * metres);
         let r1_r2 = if kind.usage == "ring" { (line + cpc) / 4.0 } else { line + cpc } + dice.between(0.0, 0.03);
-        let zs = ze + 0.01 + r1_r2 + dice.between(0.0, 0.02);
+        let zs = ze + 0.01 + r1_r2 + dice.between(0.0, 0.06);
         let _ = writeln!(text, "  - id: main/{way}\n    serves: {}\n    use: {}", kind.serves, kind.usage);
         if is_new {
             let _ = writeln!(text, "    new: true\n    design_a: {}", kind.design);
@@ -350,7 +350,7 @@ impl House {
         let _ = writeln!(
             text,
             "      ir_test_v: 500\n      ir_live_live_mohm: {live}\n      ir_live_earth_mohm: {earth}\n      ir_with_unit: false\n      polarity: correct\n      zs_ohm: {written}\n      zs_by: measured\n      zs_mode: no-trip\n      rcd_ms: {:.1}\n      rcd_button: works",
-            dice.between(18.0, 36.0)
+            dice.between(16.0, 38.0)
         );
         if kind.usage == "ev" {
             let _ = writeln!(
