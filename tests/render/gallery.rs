@@ -127,7 +127,7 @@ pub fn gallery(line_end: &str) -> Verdict {
         "Delete it.",
     );
     let task = finding(
-        "task-overdue",
+        "task-past-date",
         Grade::Breach,
         place(&job, "bring the tall ladder", FieldPath::root()),
         "this was to be done by 2026-11-01, 24 days ago",
