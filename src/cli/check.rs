@@ -1,6 +1,6 @@
 //! `ampledger check`.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
@@ -46,6 +46,16 @@ enum Format {
     Concise,
     /// One JSON object, version 1.
     Json,
+    /// SARIF 2.1.0, for code scanning and editors.
+    Sarif,
+    /// Annotations of GitHub Actions.
+    Github,
+    /// A code quality report of GitLab.
+    Gitlab,
+    /// JUnit XML, for pipelines that show test reports.
+    Junit,
+    /// Tables in Markdown, for a run's summary page.
+    Markdown,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -91,14 +101,28 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let checked = check(&book, on, &|| bar.inc(1));
     bar.finish_and_clear();
     let verdict = judge(&book, checked, on, &Filter { rules: args.rule, paths });
+    let run = render::Run { prefix: prefix_in_repository(&root), fail_on: args.fail_on.grade(), show_answered: args.answered };
     let text = match args.format {
         Format::Human => render::human(&verdict, screen.look(), args.answered),
         Format::Concise => render::concise(&verdict, args.answered),
         Format::Json => render::json(&verdict, args.answered),
+        Format::Sarif => render::sarif(&verdict, &run),
+        Format::Github => render::github(&verdict, &run),
+        Format::Gitlab => render::gitlab(&verdict, &run),
+        Format::Junit => render::junit(&verdict, &run),
+        Format::Markdown => render::markdown(&verdict, &run),
     };
     screen.print(&text);
     let found = args.fail_on.grade().is_some_and(|grade| verdict.has_at_least(grade));
     Ok(if found { Exit::Found } else { Exit::Clean })
+}
+
+/// The path from the top of the repository that holds the book down to the book: empty, or ending with `/`. The top is the nearest
+/// folder upward with a `.git` in it; a book outside any repository is its own top.
+fn prefix_in_repository(root: &Path) -> String {
+    let top = root.ancestors().find(|folder| folder.join(".git").exists()).unwrap_or(root);
+    let inner = root.strip_prefix(top).unwrap_or(Path::new(""));
+    inner.components().map(|part| format!("{}/", part.as_os_str().to_string_lossy())).collect()
 }
 
 /// Sites done, for whoever is watching; a run shorter than a second shows nothing.

@@ -1,11 +1,13 @@
 //! Pure functions from a judged check to text: no clock, no terminal, no environment.
 
+mod ci;
 mod concise;
 mod hits;
 mod human;
 mod json;
 mod place;
 
+pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};

@@ -1,23 +1,11 @@
-//! Questions that join tables, answered by DuckDB over an export. They need Python with the package `duckdb`; without it they say so
-//! and are skipped, or fail where NEED_DUCKDB is set, as it is where every change is checked. PYTHON names another interpreter.
+//! Questions that join tables, answered by DuckDB over an export. They need Python with the package `duckdb`, and are
+//! skipped with a word without it.
 
 use std::path::Path;
 use std::process::Command;
 
 use crate::cli::run;
-use crate::support::repository;
-
-/// An interpreter that has DuckDB.
-fn python() -> Option<String> {
-    let python = std::env::var("PYTHON").unwrap_or_else(|_| "python3".to_owned());
-    let there = Command::new(&python).args(["-c", "import duckdb"]).output().is_ok_and(|output| output.status.success());
-    if there {
-        return Some(python);
-    }
-    assert!(std::env::var_os("NEED_DUCKDB").is_none(), "{python} has no duckdb: pip install duckdb, or name another with PYTHON");
-    eprintln!("skipped: {python} has no duckdb; pip install duckdb");
-    None
-}
+use crate::support::{python_with, repository};
 
 /// The rows that DuckDB answers, cells with a bar between them.
 fn rows(python: &str, folder: &Path, sql: &str) -> Vec<String> {
@@ -48,7 +36,7 @@ fn exported(format: &str) -> tempfile::TempDir {
 /// The query that the help shows, word for word.
 #[test]
 fn q16_the_example_in_the_help_answers_which_charging_circuits_share_or_hang_on_a_type_ac() {
-    let Some(python) = python() else { return };
+    let Some(python) = python_with("duckdb") else { return };
     let help = run(&repository(), &["export", "--help"]).out;
     let sql = help.split_once("-- question.sql\n").unwrap().1.split_once("-- end").unwrap().0;
     let tables = exported("csv");
@@ -70,7 +58,7 @@ fn q16_the_example_in_the_help_answers_which_charging_circuits_share_or_hang_on_
 
 #[test]
 fn q07_which_units_leave_their_warranty_soon_with_a_fault_on_record() {
-    let Some(python) = python() else { return };
+    let Some(python) = python_with("duckdb") else { return };
     let tables = exported("jsonl");
     let sql = "SELECT u.site, u.serial, u.warranty_until, f.visit, f.state
                FROM 'units.jsonl' u JOIN 'faults.jsonl' f ON f.site = u.site AND f.unit = u.serial
@@ -80,7 +68,7 @@ fn q07_which_units_leave_their_warranty_soon_with_a_fault_on_record() {
 
 #[test]
 fn q23_which_loops_have_changed_most_since_the_visit_before() {
-    let Some(python) = python() else { return };
+    let Some(python) = python_with("duckdb") else { return };
     let tables = exported("csv");
     let sql = "WITH pairs AS (
                  SELECT site, circuit, visit, zs_ohm, lag(zs_ohm) OVER (PARTITION BY site, circuit ORDER BY visit) AS before
@@ -101,7 +89,7 @@ fn q23_which_loops_have_changed_most_since_the_visit_before() {
 /// The three forms hold the same.
 #[test]
 fn csv_json_lines_and_parquet_hold_the_same_rows() {
-    let Some(python) = python() else { return };
+    let Some(python) = python_with("duckdb") else { return };
     let forms: &[&str] = if cfg!(feature = "parquet") { &["csv", "jsonl", "parquet"] } else { &["csv", "jsonl"] };
     let asked = |form: &str| {
         let tables = exported(form);

@@ -1,5 +1,6 @@
 //! How findings look. The snapshots are reviewed by reading them: `cargo insta review`, or `INSTA_UPDATE=always cargo test`.
 
+mod ci;
 mod gallery;
 
 use ampledger::render::{Look, concise, human, json};

@@ -104,3 +104,20 @@ pub fn copy(from: &Path, to: &Path) {
         }
     }
 }
+
+/// A Python interpreter that has a package: `python3`, or what PYTHON names. Without one the test is skipped with a word, unless
+/// NEED_PYTHON_PACKAGES is set, as it is where every change is checked.
+pub fn python_with(package: &str) -> Option<String> {
+    let python = std::env::var("PYTHON").unwrap_or_else(|_| "python3".to_owned());
+    let import = format!("import {package}");
+    let there = std::process::Command::new(&python).args(["-c", &import]).output().is_ok_and(|output| output.status.success());
+    if there {
+        return Some(python);
+    }
+    assert!(
+        std::env::var_os("NEED_PYTHON_PACKAGES").is_none(),
+        "{python} has no {package}: pip install {package}, or name another with PYTHON"
+    );
+    eprintln!("skipped: {python} has no {package}; pip install {package}");
+    None
+}
