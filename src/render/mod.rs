@@ -45,3 +45,20 @@ pub fn summary_line(summary: &Summary) -> String {
     let answered = if summary.answered > 0 { format!("; {} answered", summary.answered) } else { String::new() };
     format!("{found}{answered}; {read}")
 }
+
+/// Breaks a text into lines of at most `width` columns, indented by `indent`.
+pub fn wrapped(text: &str, indent: usize, width: usize) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > width {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
+}
