@@ -81,11 +81,11 @@ pub fn is_home(premises: Premises) -> bool {
 }
 
 impl<'a> JobView<'a> {
-    /// Claims that were sent and wait for an answer, told at the latest entry of their fault that carries one.
+    /// Claims that were sent, or have a day to chase them, and wait for an answer, told at the latest entry of their fault that carries one.
     pub fn waiting_claims(self) -> impl Iterator<Item = (FaultView<'a>, &'a Claim)> {
         self.faults().filter_map(|fault| {
             let claim = fault.fault.claim.as_ref()?;
-            let waiting = claim.sent.is_some() && claim.answered.is_none() && !says(&claim.outcome);
+            let waiting = (claim.sent.is_some() || claim.chase.is_some()) && claim.answered.is_none() && !says(&claim.outcome);
             let carried_on = fault.repeated_by().is_some_and(|later| later.fault.claim.is_some());
             (waiting && !carried_on && !fault.has_hole(&["claim"])).then_some((fault, claim))
         })

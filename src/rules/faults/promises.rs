@@ -196,7 +196,7 @@ fn check_claims_without_chase(job: JobView<'_>, report: &mut Report<'_>) {
 
 fn check_claims_gone_by(job: JobView<'_>, report: &mut Report<'_>) {
     for (fault, claim) in job.waiting_claims() {
-        let Some(chase) = claim.chase.filter(|chase| *chase < job.site.today) else { continue };
+        let Some(chase) = claim.chase.filter(|chase| claim.sent.is_some() && *chase < job.site.today) else { continue };
         let gone = ago(job.site.today, chase);
         let message = format!("{}{} was to be chased by {chase}{gone}{}", fault.lead(), claim_words(claim), warranty_words(fault));
         report.raise(job.place(fault.path("claim").at("chase")), message).subject(fault.id());
