@@ -208,14 +208,7 @@ fn speaks_for(given: &GivenAnswer, file: &str, subject: &str) -> bool {
 
 /// The answer that quiets, on that day, what a rule says at that grade of a subject in a file: for those who know what a rule says without
 /// running it.
-pub fn answer_to<'a>(
-    answers: &'a [GivenAnswer],
-    rule: &str,
-    grade: Grade,
-    file: &str,
-    subject: &str,
-    on: Date,
-) -> Option<&'a GivenAnswer> {
+pub fn answer_to<'a>(answers: &'a [GivenAnswer], rule: &str, grade: Grade, file: &str, subject: &str, on: Date) -> Option<&'a GivenAnswer> {
     let named = answers.iter().filter(|given| given.answer.rule.as_deref() == Some(rule));
     named.filter(|given| speaks_for(given, file, subject)).find(|given| refusal(given, grade, on).is_none())
 }

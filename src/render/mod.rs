@@ -1,14 +1,18 @@
 //! Pure functions from a judged check to text: no clock, no terminal, no environment.
 
 mod concise;
+mod due;
 mod hits;
 mod human;
+mod ical;
 mod json;
 mod place;
 
 pub use concise::concise;
+pub use due::{due, due_json};
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
+pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
 pub use place::{Position, Spot, line_number, one_line, visible};
 
