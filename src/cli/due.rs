@@ -131,7 +131,9 @@ fn open(path: &Path) -> Result<(Book, Vec<String>), Failure> {
         let part = relative_to(&root, path).filter(|path| !path.is_empty());
         return Ok((book, part.into_iter().collect()));
     };
-    let root = Book::find_root(Path::new("."))?;
+    let nowhere =
+        |_| Failure::new(format!("there is no {}, and this folder is in no book", one_line(id)), "Check the spelling of the path.");
+    let root = Book::find_root(Path::new(".")).map_err(nowhere)?;
     let book = Book::open(&root)?;
     if book.site(id).is_none() {
         let near = nearest(id, book.sites.iter().map(|files| files.id.as_str()));

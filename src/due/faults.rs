@@ -61,8 +61,19 @@ fn is_danger(fault: &FaultView<'_>) -> bool {
 /// Whether words tell somebody not to use a thing.
 pub(super) fn tells_off(words: Option<&str>) -> bool {
     let words = words.unwrap_or_default().to_lowercase();
-    let forbids =
-        ["not use", "n't use", "not be used", "never use", "stop using", "not charge", "n't charge", "stop charging", "out of use"];
+    let forbids = [
+        "not use",
+        "n't use",
+        "not be used",
+        "never use",
+        "stop using",
+        "not charge",
+        "n't charge",
+        "stop charging",
+        "out of use",
+        "isolat",
+        "disconnected",
+    ];
     let words_of = || words.split(|c: char| !c.is_alphanumeric());
     let off = words_of().any(|word| word == "off");
     let stays =

@@ -18,6 +18,7 @@ pub(super) fn collect(site: &SiteView<'_>, drafts: &mut Vec<Draft>) {
         if !danger && observation.has_hole(&["due", "cleared_by"]) {
             continue;
         }
+        let made_safe = entry.made_safe.as_ref().and_then(|made_safe| made_safe.how.as_deref());
         let by = observation.clear_by();
         let basis = match &by {
             Some(ClearBy::Law(..)) => Basis::Law,
@@ -44,6 +45,7 @@ pub(super) fn collect(site: &SiteView<'_>, drafts: &mut Vec<Draft>) {
                 .since(observation.job.day().filter(|_| danger))
                 .note(advice.and_then(|advice| advice.words.as_deref()).map_or(String::new(), |words| format!("advised: {}", words.trim())))
                 .note(if advice.is_none() { "no advice on record" } else { told(advice) })
+                .note(made_safe.map_or(String::new(), |how| format!("made safe: {}", how.trim())))
                 .note(set)
                 .quieted_by("observation-past-due", grade),
         );

@@ -244,7 +244,7 @@ fn units_under_a_warranty_or_a_notice() {
     ];
     closes(&recall, &["recall - CP-204117"], &closed);
     assert_eq!(added(&notice("serials: [{from: CP-200000, to: CP-209999}], firmware_below: \"4.10\"")), ["recall - CP-204117"]);
-    assert_eq!(added(&notice("serials: [{from: CP-204117}], advice: switch it off until the cover is changed")), ["!recall - CP-204117"]);
+    assert_eq!(added(&notice("serials: [{from: CP-204117}], advice: isolate until the cover screw is replaced")), ["!recall - CP-204117"]);
 }
 
 #[test]
@@ -378,6 +378,8 @@ fn a_site_by_its_name_or_path_and_what_is_not_there() {
         let ran = run(&book, &["due", path, "--on", TODAY]);
         assert!(ran.status == 1 && ran.out.contains("keep dairy/3 off") && !ran.out.contains("tollgate"), "{path}: {}", ran.out);
     }
+    let elsewhere = run(tempfile::tempdir().unwrap().path(), &["due", "moss-farm"]);
+    assert!(elsewhere.status == 2 && elsewhere.err.contains("there is no moss-farm, and this folder is in no book"), "{}", elsewhere.err);
     let wrong = run(&book, &["due", "moss-frm"]);
     assert_eq!((wrong.status, wrong.out.as_str()), (2, ""));
     assert!(wrong.err.contains("there is no site moss-frm") && wrong.err.contains("Did you mean moss-farm?"), "{}", wrong.err);
