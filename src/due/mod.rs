@@ -28,7 +28,7 @@ use crate::path;
 use crate::record::Date;
 use crate::rules::view::SiteView;
 use item::{Draft, digest};
-use share::Sharing;
+use share::{Names, Sharing};
 
 /// Everything owed by a book, from one day.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -106,8 +106,9 @@ impl Owed {
 
 /// Everything that the book owes on a day.
 pub fn due(book: &Book, today: Date) -> Owed {
-    let per_site: Vec<Owed> = book.sites.par_iter().map(|files| of_site(book, files, today)).collect();
-    let mut owed = of_registers(book, today);
+    let names = Names::of(&book.contacts);
+    let per_site: Vec<Owed> = book.sites.par_iter().map(|files| of_site(book, files, &names, today)).collect();
+    let mut owed = of_registers(book, &names, today);
     for site in per_site {
         owed.items.extend(site.items);
         owed.answered.extend(site.answered);
@@ -119,7 +120,7 @@ pub fn due(book: &Book, today: Date) -> Owed {
 }
 
 /// What one site owes, in no order.
-fn of_site(book: &Book, files: &SiteFiles, today: Date) -> Owed {
+fn of_site(book: &Book, files: &SiteFiles, names: &Names, today: Date) -> Owed {
     let (records, strays) = book.read_site(files);
     let site = SiteView::new(book, &records, today);
     let mut drafts = Vec::new();
@@ -131,7 +132,7 @@ fn of_site(book: &Book, files: &SiteFiles, today: Date) -> Owed {
     units::collect(&site, &mut drafts);
     promises::collect(&site, &mut drafts);
     records::collect(&site, &mut drafts);
-    let mut owed = finish(drafts, &answers_of(&records), &Sharing::of(&site), today);
+    let mut owed = finish(drafts, &answers_of(&records), &Sharing::of(&site, names), today);
     owed.unread.extend(strays.iter().map(|stray| stray.source.path.clone()));
     let site_file = records.site.iter().filter(|record| record.lost || hides(&record.unreadable));
     owed.unread.extend(site_file.map(|record| record.source.path.clone()));
@@ -141,10 +142,10 @@ fn of_site(book: &Book, files: &SiteFiles, today: Date) -> Owed {
 }
 
 /// What the registers owe.
-fn of_registers(book: &Book, today: Date) -> Owed {
+fn of_registers(book: &Book, names: &Names, today: Date) -> Owed {
     let mut drafts = Vec::new();
     instruments::collect(book, today, &mut drafts);
-    let mut owed = finish(drafts, &[], &Sharing::of_registers(), today);
+    let mut owed = finish(drafts, &[], &Sharing::of_registers(names), today);
     let instruments = book.instruments.values().filter(|record| record.lost || record.unreadable.touch(&path!["calibrations"]));
     owed.unread.extend(instruments.map(|record| record.source.path.clone()));
     owed.unread.extend(book.recalls.values().filter(|record| record.lost).map(|record| record.source.path.clone()));

@@ -6,6 +6,7 @@ use miette::GraphicalTheme;
 use serde::Serialize;
 
 use super::human::Look;
+use super::json::escaped;
 use super::place::{one_line, visible};
 use super::{counted, wrapped};
 use crate::due::{Item, Selection};
@@ -182,7 +183,7 @@ pub fn due_json(selection: &Selection, calendar: Option<(usize, usize)>) -> Stri
         calendar: calendar.map(|(events, undated)| CalendarEntry { events, undated }),
     };
     // Nothing in the report can fail to be written as JSON: strings, numbers and lists of them.
-    let mut text = serde_json::to_string_pretty(&report).unwrap_or_default();
+    let mut text = escaped(&serde_json::to_string_pretty(&report).unwrap_or_default());
     text.push('\n');
     text
 }

@@ -73,7 +73,7 @@ pub fn json(verdict: &Verdict, show_answered: bool) -> String {
 }
 
 /// Writes as `\u` escapes the characters that JSON may hold as they are and that would steer a terminal; they stand only in strings.
-fn escaped(text: &str) -> String {
+pub(super) fn escaped(text: &str) -> String {
     let mut out = String::with_capacity(text.len());
     for c in text.chars() {
         if c != '\n' && is_steering(c) {

@@ -132,10 +132,14 @@ fn only_the_kind_the_day_and_the_site_leave_unless_the_site_shares_everything() 
 #[test]
 fn a_site_that_shares_everything_still_keeps_people_codes_and_serials() {
     let book = with(FULL);
-    book.write("private/contacts.yaml", "elm-row: {name: Wilhelmina Pettigrew, telephone: \"01632 960999\"}\n");
+    book.write(
+        "private/contacts.yaml",
+        "elm-row: {name: Wilhelmina Pettigrew, telephone: \"01632 960999\"}\nbrick-lane: {name: \"Owner, D. Fennimore\"}\n",
+    );
     let promises = [
         "ring Wilhelmina Pettigrew",
         "ask pettigrew about the gate",
+        "ask d. fennimore next door",
         "ring 01632 960101",
         "write to someone@example.org",
         "gate code 4471 before noon",
@@ -151,6 +155,9 @@ fn a_site_that_shares_everything_still_keeps_people_codes_and_serials() {
     }
     apply(book.root(), "follow_ups: [{what: send the photographs, due: 2026-12-10}]");
     assert!(calendar(&book).contains("SUMMARY:promise: elm-row: send the photographs\r\n"));
+    // Names that cannot be read cannot be looked for.
+    book.write("private/contacts.yaml", "elm-row: {name: Wilhelmina\n");
+    assert!(calendar(&book).contains("SUMMARY:promise: elm-row\r\n"));
     // A folder named after somebody is not named either.
     book.write("private/contacts.yaml", "elm-row: {name: Wilhelmina Row}\n");
     assert!(calendar(&book).contains("SUMMARY:promise: a site\r\n"));

@@ -403,5 +403,9 @@ fn what_a_record_says_is_shown_and_not_obeyed() {
     let book = with("follow_ups: [{what: \"send\\u001b[2J it\\nDanger (9)\\u202e\", due: 2026-12-10}]\n");
     let ran = run(book.root(), &["due", "--on", TODAY]);
     assert!(ran.out.contains("    send\u{fffd}[2J it Danger (9)\u{fffd}\n"), "{}", ran.out);
-    assert!(!ran.out.contains('\u{1b}') && !ran.out.contains('\u{202e}'));
+    let json = run(book.root(), &["due", "--on", TODAY, "--format", "json"]).out;
+    assert!(json.contains("send\\u001b[2J it\\nDanger (9)\\u202e"), "{json}");
+    for out in [ran.out, json] {
+        assert!(!out.contains('\u{1b}') && !out.contains('\u{202e}'));
+    }
 }
