@@ -88,6 +88,13 @@ fn text_is_escaped_and_folded_between_characters() {
     let events = events(&unfolded);
     let summary = value(find(&events, "END:VEVENT"), "SUMMARY");
     assert!(summary.starts_with("promise: elm-row: a\\b; c, d\nEND:VEVENT"), "{summary}");
+    // Four octets a character: at one of four beginnings each fold would fall within one.
+    for pad in 0..4 {
+        let plugs = format!("{}{}", "x".repeat(pad), "\u{1F50C}".repeat(40));
+        let text = calendar(&with(&format!("follow_ups: [{{what: \"{plugs}\", due: 2026-12-10}}]\n{FULL}")));
+        hold_lines(&text);
+        assert!(text.replace("\r\n ", "").contains(&format!("SUMMARY:promise: elm-row: {plugs}\r\n")));
+    }
 }
 
 #[test]
