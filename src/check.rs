@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{Book, Holes, Places, Record, SiteFiles, SourceFile};
+use crate::book::{Book, Holes, Places, Record, SiteFiles, SiteRecords, SourceFile};
 use crate::finding::{Finding, Grade, Place};
 use crate::record::{Answer, Date, Instrument, Model, Recall, Status};
 use crate::rules::facts::SiteFacts;
@@ -80,12 +80,11 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     if let Some(site) = &records.site {
         checked.files += 1;
         form::tell_all(site, &mut findings);
-        collect_answers(&site.source, &site.data.answers, format!("sites/{}/", files.id), &mut checked.answers);
     }
     for job in &records.jobs {
         form::tell_job(job, &mut findings);
-        collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut checked.answers);
     }
+    checked.answers = answers_of(&records);
     let view = SiteView::new(book, &records, today);
     checked.facts.push(SiteFacts::of(&view));
     let mut judged = Vec::new();
@@ -179,6 +178,18 @@ fn reread(book: &Book, finding: &mut Finding) {
             place.file = source;
         }
     }
+}
+
+/// The answers given in the records of a site.
+pub fn answers_of(records: &SiteRecords) -> Vec<GivenAnswer> {
+    let mut answers = Vec::new();
+    if let Some(site) = &records.site {
+        collect_answers(&site.source, &site.data.answers, format!("sites/{}/", records.files.id), &mut answers);
+    }
+    for job in &records.jobs {
+        collect_answers(&job.source, &job.data.answers, job.source.path.clone(), &mut answers);
+    }
+    answers
 }
 
 fn collect_answers(source: &Arc<SourceFile>, answers: &[Answer], scope: String, into: &mut Vec<GivenAnswer>) {

@@ -82,17 +82,21 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
     let by_rule = answers_by_rule(&checked.answers);
     for finding in findings {
         let matching = by_rule.get(finding.rule).map_or(&[][..], Vec::as_slice);
-        let speaking: Vec<usize> = matching.iter().copied().filter(|index| speaks_for(&checked.answers[*index], &finding)).collect();
+        let speaking: Vec<usize> = matching
+            .iter()
+            .copied()
+            .filter(|index| speaks_for(&checked.answers[*index], &finding.place.file.path, &finding.subject))
+            .collect();
         speaking.iter().for_each(|index| used[*index] = true);
         // A new answer stands in for an old one that has run out.
-        let holding = speaking.iter().map(|index| &checked.answers[*index]).find(|given| refusal(given, &finding, on).is_none());
+        let holding = speaking.iter().map(|index| &checked.answers[*index]).find(|given| refusal(given, finding.grade, on).is_none());
         if let Some(given) = holding {
             let why = given.answer.why.clone().unwrap_or_default();
             answered.push(Answered { finding, why, until: given.answer.until });
             continue;
         }
         for given in speaking.iter().map(|index| &checked.answers[*index]) {
-            if let Some(refusal) = refusal(given, &finding, on) {
+            if let Some(refusal) = refusal(given, finding.grade, on) {
                 tell_refusal(given, &finding, refusal, &mut told);
             }
         }
@@ -128,7 +132,8 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
     Verdict { on, findings: standing, answered, summary }
 }
 
-fn is_at_or_below(file: &str, path: &str) -> bool {
+/// Whether a file of the book is `path` or lies in it.
+pub fn is_at_or_below(file: &str, path: &str) -> bool {
     path.is_empty() || file == path || file.strip_prefix(path).is_some_and(|rest| rest.starts_with('/'))
 }
 
@@ -195,10 +200,17 @@ fn answers_by_rule(answers: &[GivenAnswer]) -> HashMap<&str, Vec<usize>> {
     by_rule
 }
 
-fn speaks_for(given: &GivenAnswer, finding: &Finding) -> bool {
-    let file = &finding.place.file.path;
-    let in_scope = if given.scope.ends_with('/') { file.starts_with(&given.scope) } else { *file == given.scope };
-    in_scope && given.answer.at.as_deref().is_none_or(|at| at == finding.subject)
+/// Whether an answer is about this subject in this file.
+fn speaks_for(given: &GivenAnswer, file: &str, subject: &str) -> bool {
+    let in_scope = if given.scope.ends_with('/') { file.starts_with(&given.scope) } else { file == given.scope };
+    in_scope && given.answer.at.as_deref().is_none_or(|at| at == subject)
+}
+
+/// The answer that quiets, on that day, what a rule says at that grade of a subject in a file: for those who know what a rule says without
+/// running it.
+pub fn answer_to<'a>(answers: &'a [GivenAnswer], rule: &str, grade: Grade, file: &str, subject: &str, on: Date) -> Option<&'a GivenAnswer> {
+    let named = answers.iter().filter(|given| given.answer.rule.as_deref() == Some(rule));
+    named.filter(|given| speaks_for(given, file, subject)).find(|given| refusal(given, grade, on).is_none())
 }
 
 /// Why an answer does not quiet what it speaks for.
@@ -209,8 +221,8 @@ enum Refusal {
     BreachWithoutDate,
 }
 
-fn refusal(given: &GivenAnswer, finding: &Finding, on: Date) -> Option<Refusal> {
-    if finding.grade == Grade::Danger {
+fn refusal(given: &GivenAnswer, grade: Grade, on: Date) -> Option<Refusal> {
+    if grade == Grade::Danger {
         return Some(Refusal::Danger);
     }
     if given.answer.why.as_deref().is_none_or(|why| why.trim().is_empty()) {
@@ -218,7 +230,7 @@ fn refusal(given: &GivenAnswer, finding: &Finding, on: Date) -> Option<Refusal> 
     }
     match given.answer.until {
         Some(until) if until < on => Some(Refusal::Expired(until)),
-        None if finding.grade == Grade::Breach => Some(Refusal::BreachWithoutDate),
+        None if grade == Grade::Breach => Some(Refusal::BreachWithoutDate),
         _ => None,
     }
 }

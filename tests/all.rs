@@ -5,6 +5,7 @@
 mod answers;
 mod cli;
 mod documents;
+mod due;
 mod example;
 mod export;
 mod new;

@@ -16,6 +16,7 @@ pub const CONTACTS_FILE: &str = "private/contacts.yaml";
 #[derive(Default)]
 pub struct Contacts {
     names: BTreeMap<String, Vec<String>>,
+    unread: bool,
 }
 
 /// Shows how many there are and nothing of them.
@@ -31,19 +32,31 @@ const NAME_KEYS: [&str; 8] = ["name", "customer", "client", "tenant", "landlord"
 impl Contacts {
     /// Reads the contacts of the book at `root`; none when the file is absent or no YAML. Nothing of it reaches an error message.
     pub(super) fn read(root: &Path) -> Contacts {
-        let Ok(file) = std::fs::File::open(root.join(CONTACTS_FILE)) else { return Contacts::default() };
+        let path = root.join(CONTACTS_FILE);
+        let unread = || Contacts { unread: true, ..Contacts::default() };
+        let Ok(file) = std::fs::File::open(&path) else { return if path.exists() { unread() } else { Contacts::default() } };
         let mut text = String::new();
         if file.take(MAX_FILE_BYTES).read_to_string(&mut text).is_err() || lexical::too_deep(&text).is_some() {
-            return Contacts::default();
+            return unread();
         }
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-        let Ok(Value::Mapping(sites)) = serde_yaml::from_str::<Value>(text) else { return Contacts::default() };
+        let Ok(Value::Mapping(sites)) = serde_yaml::from_str::<Value>(text) else { return unread() };
         let mut names: BTreeMap<String, Vec<String>> = BTreeMap::new();
         for (site, entry) in &sites {
             let Some(site) = site.as_str() else { continue };
             collect(entry, false, names.entry(site.to_owned()).or_default());
         }
-        Contacts { names }
+        Contacts { names, unread: false }
+    }
+
+    /// Whether the file is there and its names could not be read, so that nobody can say whether a text holds one.
+    pub fn is_unread(&self) -> bool {
+        self.unread
+    }
+
+    /// All names of the book.
+    pub fn all(&self) -> impl Iterator<Item = &str> {
+        self.names.values().flatten().map(String::as_str)
     }
 
     /// The names of the people behind a site.

@@ -3,6 +3,7 @@
 use std::fmt::Write;
 
 use super::{Exit, Failure, Screen};
+use crate::render::wrapped;
 use crate::rules::{self, Example, Family, Rule};
 
 /// Explain a rule, or list all rules.
@@ -113,21 +114,4 @@ fn shown_text(text: &str, width: usize) -> String {
         format!("{:indent$}{}", "", narrower.trim_start())
     });
     lines.collect::<Vec<_>>().join("\n")
-}
-
-/// Breaks a text into lines of at most `width` columns, indented by `indent`.
-fn wrapped(text: &str, indent: usize, width: usize) -> String {
-    let mut lines: Vec<String> = Vec::new();
-    let mut line = String::new();
-    for word in text.split_whitespace() {
-        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > width {
-            lines.push(std::mem::take(&mut line));
-        }
-        if !line.is_empty() {
-            line.push(' ');
-        }
-        line.push_str(word);
-    }
-    lines.push(line);
-    lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
 }

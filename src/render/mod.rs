@@ -2,15 +2,19 @@
 
 mod ci;
 mod concise;
+mod due;
 mod hits;
 mod human;
+mod ical;
 mod json;
 mod place;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
+pub use due::{due, due_json};
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
+pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
 pub use place::{Position, Spot, line_number, one_line, visible};
 
@@ -46,4 +50,21 @@ pub fn summary_line(summary: &Summary) -> String {
     let found = if found.is_empty() { "nothing found".to_owned() } else { found.join(", ") };
     let answered = if summary.answered > 0 { format!("; {} answered", summary.answered) } else { String::new() };
     format!("{found}{answered}; {read}")
+}
+
+/// Breaks a text into lines of at most `width` columns, indented by `indent`.
+pub fn wrapped(text: &str, indent: usize, width: usize) -> String {
+    let mut lines: Vec<String> = Vec::new();
+    let mut line = String::new();
+    for word in text.split_whitespace() {
+        if !line.is_empty() && indent + line.chars().count() + 1 + word.chars().count() > width {
+            lines.push(std::mem::take(&mut line));
+        }
+        if !line.is_empty() {
+            line.push(' ');
+        }
+        line.push_str(word);
+    }
+    lines.push(line);
+    lines.iter().map(|line| format!("{:indent$}{line}", "")).collect::<Vec<_>>().join("\n")
 }

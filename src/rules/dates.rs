@@ -4,13 +4,14 @@ use std::collections::BTreeMap;
 
 use super::facts::{InspectionFact, file_of};
 use super::instruments::has_any_reading;
+use super::owed::{is_home, operator_days};
 use super::view::{BookView, JobView};
 use super::{Check, Example, Family, Report, Rule};
 use crate::book::FieldPath;
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Date, JobKind, Nation, NoticeRoute, NoticeTo, PaperKind, Premises, Use};
-use crate::tables::{Edition, deadlines, demand};
+use crate::record::{Date, JobKind, Nation, NoticeRoute, NoticeTo, PaperKind, Premises};
+use crate::tables::{Edition, deadlines};
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -362,18 +363,10 @@ fn of_one_number(a: Edition, b: Edition) -> bool {
     number(a) == number(b)
 }
 
-/// The day on which the work was there: installed, else energised, else the visit.
-fn completed(job: JobView<'_>) -> Option<(Date, FieldPath)> {
-    let dates = &job.data().dates;
-    let installed = dates.installed.map(|date| (date, path!["dates", "installed"]));
-    installed.or_else(|| dates.energised.map(|date| (date, path!["dates", "energised"])))
-}
-
 fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
-    let Some(allowed) = demand::notify_within_days().map(|limit| limit.value as i32) else { return };
-    let Some((installed, place)) = completed(job) else { return };
-    let notices = job.data().notices.iter().enumerate();
-    for (index, notice) in notices.filter(|(_, notice)| notice.to == Some(NoticeTo::NetworkOperator)) {
+    let Some(allowed) = operator_days() else { return };
+    let Some((installed, place)) = job.completed() else { return };
+    for (index, notice) in job.notices_to(NoticeTo::NetworkOperator) {
         let Some(sent) = notice.sent.filter(|_| notice.route == Some(NoticeRoute::Notify)) else { continue };
         let days = sent.days_since(installed);
         if days > allowed {
@@ -382,13 +375,8 @@ fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
             finding.subject("network-operator").label("sent").because(job.place(place.clone()), "installed");
         }
     }
-    let to_operator =
-        |visit: JobView<'_>| visit.data().notices.iter().any(|notice| notice.to.is_none_or(|to| to == NoticeTo::NetworkOperator));
-    let charging = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev));
     let days = job.site.today.days_since(installed);
-    if let Some(circuit) = charging.filter(|_| job.is_finished() && days > allowed)
-        && !job.site.jobs().any(to_operator)
-    {
+    if let Some(circuit) = job.untold_charging().filter(|_| days > allowed) {
         let message = format!("no notice {days} days after installing {}; {allowed} are allowed", circuit.id());
         let finding = report.raise(job.place(path!["notices"]), message);
         finding.subject("network-operator").help("Send it today and write down the day and the reference.");
@@ -424,17 +412,13 @@ fn premises(job: JobView<'_>) -> Option<Premises> {
     job.site.site()?.premises
 }
 
-fn is_home(premises: Premises) -> bool {
-    matches!(premises, Premises::Dwelling | Premises::DwellingLet | Premises::Hmo)
-}
-
 fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
     let Some(limit) = job.site.nation().and_then(deadlines::building_control).filter(|_| premises(job).is_some_and(is_home)) else {
         return;
     };
     let allowed = limit.value as i32;
-    let Some((finished, place)) = completed(job) else { return };
-    for (index, notice) in job.data().notices.iter().enumerate().filter(|(_, notice)| notice.to == Some(NoticeTo::BuildingControl)) {
+    let Some((finished, place)) = job.completed() else { return };
+    for (index, notice) in job.notices_to(NoticeTo::BuildingControl) {
         let Some(sent) = notice.sent else { continue };
         let days = sent.days_since(finished);
         if days > allowed {
@@ -447,14 +431,12 @@ fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 fn check_report_given(job: JobView<'_>, report: &mut Report<'_>) {
-    let let_home = matches!(premises(job), Some(Premises::DwellingLet | Premises::Hmo));
-    let (days_allowed, source) = match job.site.nation() {
-        Some(Nation::England) => (28, REPORT_GIVEN_LATE.sources[0]),
-        Some(Nation::Wales) => (14, REPORT_GIVEN_LATE.sources[1]),
-        Some(Nation::NorthernIreland) => (28, REPORT_GIVEN_LATE.sources[2]),
-        Some(Nation::Scotland) | None => return,
+    let Some((days_allowed, day)) = job.days_to_give_report().zip(job.day()) else { return };
+    let source = match job.site.nation() {
+        Some(Nation::Wales) => REPORT_GIVEN_LATE.sources[1],
+        Some(Nation::NorthernIreland) => REPORT_GIVEN_LATE.sources[2],
+        _ => REPORT_GIVEN_LATE.sources[0],
     };
-    let Some(day) = job.day().filter(|_| let_home && job.is_kind(&[JobKind::Inspect])) else { return };
     for (index, paper) in job.data().papers.iter().enumerate().filter(|(_, paper)| paper.kind == Some(PaperKind::ConditionReport)) {
         let Some(given) = paper.on else { continue };
         let days = given.days_since(day);

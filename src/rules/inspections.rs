@@ -107,7 +107,7 @@ fn interval_words(months: i32) -> String {
 }
 
 /// What kind of place it is, as a message says it.
-fn premises_words(premises: Option<Premises>) -> &'static str {
+pub fn premises_words(premises: Option<Premises>) -> &'static str {
     match premises {
         Some(Premises::Dwelling) => "a home lived in by its owner",
         Some(Premises::DwellingLet) => "a let home",
@@ -131,7 +131,7 @@ fn here(site: &SiteView<'_>) -> &'static str {
 }
 
 /// The ground in words: `date set by 2021-05-11-condition`.
-fn ground_words(site: &SiteView<'_>, job: JobView<'_>, ground: &Ground) -> String {
+pub fn ground_words(site: &SiteView<'_>, job: JobView<'_>, ground: &Ground) -> String {
     let unset = if job.data().next_inspection.is_none() { "it set no date, and " } else { "" };
     match ground {
         Ground::Paper => format!("date set by {}", job.id()),
@@ -154,7 +154,7 @@ fn ground_source(ground: &Ground) -> Option<&str> {
 }
 
 /// A breach by paper or law; a doubt by guidance, or where the figure was seen nowhere.
-fn ground_grade(ground: &Ground) -> Grade {
+pub fn ground_grade(ground: &Ground) -> Grade {
     match ground {
         Ground::Paper => Grade::Breach,
         Ground::Law(law) if law.months.confidence != Confidence::Memory => Grade::Breach,

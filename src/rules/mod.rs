@@ -28,6 +28,7 @@ pub mod insulation;
 pub mod limits;
 pub mod loops;
 pub mod missing;
+pub mod owed;
 pub mod papers;
 pub mod privacy;
 pub mod rcds;

@@ -3,14 +3,12 @@
 use super::ago;
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Code, Date, Outcome, Premises};
+use crate::record::{Code, Outcome};
+use crate::rules::owed::{ClearBy, DAYS_TO_CLEAR};
 use crate::rules::story::{ObservationView, Standing};
 use crate::rules::view::JobView;
 use crate::rules::{Check, Example, Family, Report, Rule};
-use crate::tables::{Edition, deadlines, intervals};
-
-/// Days after which a C1, C2 or FI without a date is asked about where no law sets any: the law's figure for let homes, as common practice.
-const DAYS_TO_CLEAR: i32 = 28;
+use crate::tables::Edition;
 
 pub const OBSERVATION_PAST_DUE: Rule = Rule {
     id: "observation-past-due",
@@ -55,45 +53,34 @@ pub const SATISFACTORY_WITH_OPEN_CODE: Rule = Rule {
     check: Check::Job(check_outcome),
 };
 
-/// The day by which the law wants it cleared, and the law: let homes, for reports from the day the nation's law binds every tenancy.
-fn lawful_day(job: JobView<'_>) -> Option<(Date, String)> {
-    let premises = job.site.site()?.premises.filter(|premises| matches!(premises, Premises::DwellingLet | Premises::Hmo))?;
-    let nation = job.site.nation()?;
-    let day = job.day()?;
-    let law = intervals::law(premises, nation, day)?;
-    let days = deadlines::clear_codes(nation)?;
-    law.all_from.is_none_or(|from| from <= day).then(|| (day.plus_days(days.value as i32), days.source))
-}
-
 fn check_past_due(job: JobView<'_>, report: &mut Report<'_>) {
     for observation in job.observations() {
         let entry = observation.observation;
-        let Some(code) = entry.code.filter(|code| *code != Code::C3) else { continue };
-        if observation.is_cleared() || observation.reported_again().is_some() || observation.has_hole(&["due", "cleared_by"]) {
-            continue;
-        }
-        let law = lawful_day(job).filter(|(law, _)| entry.due.is_none_or(|due| *law < due));
-        let own = entry.due.filter(|_| law.is_none());
-        let habit = job.day().map(|day| day.plus_days(DAYS_TO_CLEAR)).filter(|_| law.is_none() && own.is_none());
-        let Some(day) = law.as_ref().map(|(day, _)| *day).or(own).or(habit).filter(|day| *day < job.site.today) else { continue };
+        let Some(code) = observation.open_code().filter(|_| !observation.has_hole(&["due", "cleared_by"])) else { continue };
+        let Some(by) = observation.clear_by().filter(|by| by.day() < job.site.today) else { continue };
+        let day = by.day();
         let open = if code == Code::Fi { "not looked into" } else { "not cleared" };
         let gone = ago(job.site.today, day);
         let what = entry.what.as_deref().map_or(String::new(), |what| format!(": {what}"));
         let lead = observation.lead();
-        let message = if habit.is_some() {
+        let message = if matches!(by, ClearBy::Habit(_)) {
             format!("{lead}{code} without a due date and {open}, {DAYS_TO_CLEAR} days were over on {day}{gone}{what}")
         } else {
             format!("{lead}{code} {open}, due {day}{gone}{what}")
         };
         let finding = report.raise(observation.place(if entry.due.is_some() { "due" } else { "code" }), message);
         finding.subject(observation.id());
-        if let Some((_, law)) = law {
-            finding.source(law);
-            if entry.due.is_some() {
-                finding.label("later than the law allows");
+        match by {
+            ClearBy::Law(_, law) => {
+                finding.source(law);
+                if entry.due.is_some() {
+                    finding.label("later than the law allows");
+                }
             }
-        } else if habit.is_some() {
-            finding.grade(Grade::Doubt).source("common practice");
+            ClearBy::Habit(_) => {
+                finding.grade(Grade::Doubt).source("common practice");
+            }
+            ClearBy::Report(_) => {}
         }
     }
 }

@@ -3,7 +3,7 @@
 use super::ago;
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Cause, Code, FaultState, How, Left, ReadingKey};
+use crate::record::{Cause, Code, How, Left, ReadingKey};
 use crate::rules::story::{FaultView, ObservationView, Standing};
 use crate::rules::view::JobView;
 use crate::rules::words::{days, listed, says};
@@ -273,10 +273,7 @@ fn check_no_return_date(job: JobView<'_>, report: &mut Report<'_>) {
 
 fn check_return_gone_by(job: JobView<'_>, report: &mut Report<'_>) {
     for fault in job.faults().filter(FaultView::may_be_pending) {
-        let watch = ("watch_until", fault.fault.watch_until);
-        let back = ("return_by", fault.fault.return_by);
-        let order = if fault.fault.state == Some(FaultState::Watching) { [watch, back] } else { [back, watch] };
-        let Some((key, day)) = order.into_iter().find_map(|(key, day)| Some((key, day?))) else { continue };
+        let Some((key, day)) = fault.looks_again() else { continue };
         if day >= job.site.today || fault.followed_by().is_some() || fault.has_hole(&["state", "fixed_by", "return_by", "watch_until"]) {
             continue;
         }

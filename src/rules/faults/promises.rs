@@ -2,10 +2,10 @@
 
 use super::ago;
 use super::left::is_asked_as_nothing_found;
-use crate::book::{FieldPath, Record, Task};
-use crate::finding::{Grade, Place};
+use crate::finding::Grade;
 use crate::path;
 use crate::record::{Cause, Claim, Photographs, Symptom};
+use crate::rules::owed::task_words;
 use crate::rules::story::FaultView;
 use crate::rules::view::{JobView, SiteView};
 use crate::rules::words::says;
@@ -173,16 +173,6 @@ fn photographs_settled(job: JobView<'_>) -> bool {
     none_allowed || pictured || of_joint || job.record.source.body_text().to_lowercase().contains("photo")
 }
 
-/// Claims that wait for an answer, told at the latest entry of their fault that carries one.
-fn waiting_claims<'a>(job: JobView<'a>) -> impl Iterator<Item = (FaultView<'a>, &'a Claim)> {
-    job.faults().filter_map(|fault| {
-        let claim = fault.fault.claim.as_ref()?;
-        let waiting = claim.sent.is_some() && claim.answered.is_none() && !says(&claim.outcome);
-        let carried_on = fault.repeated_by().is_some_and(|later| later.fault.claim.is_some());
-        (waiting && !carried_on && !fault.has_hole(&["claim"])).then_some((fault, claim))
-    })
-}
-
 /// Whom the claim is with and under which reference.
 fn claim_words(claim: &Claim) -> String {
     let with = claim.with.as_deref().map_or(String::new(), |with| format!(" with {with}"));
@@ -192,14 +182,12 @@ fn claim_words(claim: &Claim) -> String {
 
 /// When the maker's warranty of the fault's unit ends, as the site's visits recorded it.
 fn warranty_words(fault: FaultView<'_>) -> String {
-    let units = fault.job.site.jobs().flat_map(|job| job.data().units.iter());
-    let ends =
-        units.filter(|unit| unit.serial.is_some() && unit.serial == fault.fault.unit).filter_map(|unit| unit.warranty_until).next_back();
-    ends.map_or(String::new(), |ends| format!("; the warranty ends {ends}"))
+    let ends = fault.fault.unit.as_deref().and_then(|serial| fault.job.site.warranty_of(serial));
+    ends.map_or(String::new(), |(_, _, ends)| format!("; the warranty ends {ends}"))
 }
 
 fn check_claims_without_chase(job: JobView<'_>, report: &mut Report<'_>) {
-    for (fault, claim) in waiting_claims(job).filter(|(_, claim)| claim.chase.is_none()) {
+    for (fault, claim) in job.waiting_claims().filter(|(_, claim)| claim.chase.is_none()) {
         let sent = claim.sent.map_or(String::new(), |sent| format!(", sent {sent}{},", ago(job.site.today, sent)));
         let message = format!("{}{}{sent} has no answer and no day to chase it{}", fault.lead(), claim_words(claim), warranty_words(fault));
         report.raise(job.place(fault.path("claim").at("chase")), message).subject(fault.id());
@@ -207,8 +195,8 @@ fn check_claims_without_chase(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 fn check_claims_gone_by(job: JobView<'_>, report: &mut Report<'_>) {
-    for (fault, claim) in waiting_claims(job) {
-        let Some(chase) = claim.chase.filter(|chase| *chase < job.site.today) else { continue };
+    for (fault, claim) in job.waiting_claims() {
+        let Some(chase) = claim.chase.filter(|chase| claim.sent.is_some() && *chase < job.site.today) else { continue };
         let gone = ago(job.site.today, chase);
         let message = format!("{}{} was to be chased by {chase}{gone}{}", fault.lead(), claim_words(claim), warranty_words(fault));
         report.raise(job.place(fault.path("claim").at("chase")), message).subject(fault.id());
@@ -227,33 +215,22 @@ fn check_promises(job: JobView<'_>, report: &mut Report<'_>) {
     }
 }
 
-/// Open items of every text of a site, each with the file it stands in.
-fn open_tasks<'a>(site: &'a SiteView<'a>) -> impl Iterator<Item = (Place, &'a Task)> {
-    fn of<T>(record: &Record<T>) -> impl Iterator<Item = (Place, &Task)> {
-        let open = record.body.tasks.iter().filter(|task| !task.done);
-        open.map(|task| (Place::bytes(&record.source, FieldPath::root(), task.span.clone()), task))
-    }
-    site.record().into_iter().flat_map(of).chain(site.records.jobs.iter().flat_map(of))
-}
-
 fn check_tasks(site: &SiteView<'_>, report: &mut Report<'_>) {
-    for (place, task) in open_tasks(site) {
+    for (_, place, task) in site.open_tasks() {
         if let Some(Ok(by)) = &task.by
             && *by < site.today
         {
-            let text = task.text.split("(by ").next().unwrap_or_default().trim();
-            report.raise(place, format!("was due {by}{}, and its box is open", ago(site.today, *by))).subject(text);
+            report.raise(place, format!("was due {by}{}, and its box is open", ago(site.today, *by))).subject(task_words(task));
         }
     }
 }
 
 fn check_task_dates(site: &SiteView<'_>, report: &mut Report<'_>) {
-    for (place, task) in open_tasks(site) {
+    for (_, place, task) in site.open_tasks() {
         if let Some(Err(by)) = &task.by
             && by.contains(|letter: char| letter.is_ascii_digit())
         {
-            let text = task.text.split("(by ").next().unwrap_or_default().trim();
-            report.raise(place, format!("\"{by}\" is not a date")).subject(text);
+            report.raise(place, format!("\"{by}\" is not a date")).subject(task_words(task));
         }
     }
 }

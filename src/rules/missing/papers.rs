@@ -6,8 +6,7 @@ use super::super::{Check, Example, Family, Report, Rule};
 use super::{Gaps, has_hole};
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{JobKind, Nation, NoticeTo, Premises, Status, Use};
-use crate::tables::deadlines;
+use crate::record::{JobKind, Nation, NoticeTo};
 
 pub const ISSUED_WITHOUT_PAPER: Rule = Rule {
     id: "issued-without-paper",
@@ -64,13 +63,13 @@ pub const BUILDING_CONTROL_REFERENCE_MISSING: Rule = Rule {
 fn check_issued(job: JobView<'_>, report: &mut Report<'_>) {
     let owes = job.is_kind(&[JobKind::Install, JobKind::Alter, JobKind::Swap, JobKind::Inspect]);
     let path = path!["papers"];
-    if job.data().status == Some(Status::Issued) && owes && job.data().papers.is_empty() && !has_hole(job.record, &path) {
+    if job.is_issued() && owes && job.data().papers.is_empty() && !has_hole(job.record, &path) {
         report.raise(job.place(path), "this visit is issued, and no paper is recorded").source("BS 7671:2018+A2:2022 Reg 644.1");
     }
 }
 
 fn check_given(job: JobView<'_>, report: &mut Report<'_>) {
-    if job.data().status != Some(Status::Issued) {
+    if !job.is_issued() {
         return;
     }
     for (index, paper) in job.data().papers.iter().enumerate() {
@@ -86,25 +85,13 @@ fn check_given(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 fn check_building_control(job: JobView<'_>, report: &mut Report<'_>) {
-    let home = job
-        .site
-        .site()
-        .and_then(|site| site.premises)
-        .is_some_and(|premises| matches!(premises, Premises::Dwelling | Premises::DwellingLet | Premises::Hmo));
-    let nation = job.site.nation();
-    let allowed = nation.and_then(deadlines::building_control);
-    let done = job.data().dates.installed.or_else(|| job.day());
-    let (Some(nation), Some(allowed), Some(done)) = (nation.filter(|_| home && job.is_finished()), allowed, done) else { return };
+    let Some(((new, done, allowed), nation)) = job.untold_home_circuit().zip(job.site.nation()) else { return };
     let age = job.site.today.days_since(done);
-    let new = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() != Some(Use::Spare));
-    let Some(new) = new.filter(|_| f64::from(age) > allowed.value && !job.is_kind(&[JobKind::Survey])) else { return };
-    let notices = &job.data().notices;
-    let to_control = |notice: &&crate::record::Notice| notice.to == Some(NoticeTo::BuildingControl);
-    if notices.iter().filter(to_control).any(|notice| says(&notice.reference)) {
+    if f64::from(age) <= allowed.value {
         return;
     }
-    let path = match notices.iter().position(|notice| to_control(&notice)) {
-        Some(index) => path!["notices", index, "ref"],
+    let path = match job.notices_to(NoticeTo::BuildingControl).next() {
+        Some((index, _)) => path!["notices", index, "ref"],
         None => path!["notices"],
     };
     if has_hole(job.record, &path) {

@@ -4,6 +4,8 @@ mod location;
 mod photographs;
 mod text;
 
+pub use text::{is_private, names_contact};
+
 use super::Rule;
 
 /// The rules of this family.
