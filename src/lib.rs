@@ -3,6 +3,7 @@
 //! A folder of Markdown records becomes a [`book::Book`]; [`rules`] look at it and raise [`finding::Finding`]s; [`judge`] grades,
 //! answers, sorts and counts them; [`render`] prints them.
 
+pub mod backlog;
 pub mod book;
 pub mod check;
 pub mod cli;
@@ -15,8 +16,10 @@ pub mod new;
 pub mod query;
 pub mod record;
 pub mod render;
+pub mod rolls;
 pub mod rules;
 pub mod schema;
+pub mod seal;
 pub mod search;
 pub mod sheets;
 pub mod tables;

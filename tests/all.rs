@@ -3,10 +3,12 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
 
 mod answers;
+mod backlog;
 mod cli;
 mod documents;
 mod example;
 mod export;
+mod merges;
 mod new;
 mod outside;
 mod questions;
@@ -14,6 +16,7 @@ mod reading;
 mod render;
 mod rules;
 mod schema;
+mod seals;
 mod search;
 mod stories;
 mod support;

@@ -4,6 +4,8 @@ mod location;
 mod photographs;
 mod text;
 
+pub(crate) use photographs::is_picture;
+
 use super::Rule;
 
 /// The rules of this family.
