@@ -153,13 +153,17 @@ impl<R: Roll> RollFile<R> {
 /// Tells of the marks that git left, and blanks them: both sides of them are entries.
 fn without_marks(text: &str, faults: &mut Vec<Fault>) -> String {
     let is_mark = |line: &str| line == "=======" || ["<<<<<<< ", "||||||| ", ">>>>>>> "].iter().any(|mark| line.starts_with(mark));
-    let mut clean = text.to_owned();
+    let mut clean = String::with_capacity(text.len());
+    let mut kept = 0;
     for (range, line) in lines(text).filter(|(_, line)| is_mark(line)) {
         if line.starts_with("<<<<<<< ") {
             faults.push(Fault::at(FaultKind::ConflictMarks, range.clone()));
         }
-        clean.replace_range(range.clone(), &" ".repeat(range.len()));
+        clean.push_str(&text[kept..range.start]);
+        clean.extend(std::iter::repeat_n(' ', range.len()));
+        kept = range.end;
     }
+    clean.push_str(&text[kept..]);
     clean
 }
 
