@@ -110,10 +110,14 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     );
     let drafts: Vec<*const SourceFile> =
         records.jobs.iter().filter(|job| job.data.status == Some(Status::Draft)).map(|job| Arc::as_ptr(&job.source)).collect();
-    // Nothing may be said of a value that could not be read, not even that it is missing; of a draft, only that it is one, and dangers.
+    // Nothing may be said of a value that could not be read, not even that it is missing; of a draft, only that it is one,
+    // dangers, and that it breaks a seal.
     judged.retain(|finding| {
         let in_draft = drafts.contains(&Arc::as_ptr(&finding.place.file));
-        !unreadable.holds(&finding.place) && (!in_draft || finding.grade == Grade::Danger || finding.rule == rules::missing::STILL_DRAFT)
+        let told = finding.grade == Grade::Danger
+            || finding.rule == rules::missing::STILL_DRAFT
+            || rules::seals::TOLD_OF_DRAFTS.contains(&finding.rule);
+        !unreadable.holds(&finding.place) && (!in_draft || told)
     });
     findings.append(&mut judged);
     locate(&mut findings);
@@ -130,6 +134,13 @@ fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
         form::tell(&stray.source, &stray.fault, &mut findings);
     }
     form::tell_all(&book.settings, &mut findings);
+    for (source, faults, is_there) in [
+        (&book.seals().source, &book.seals().faults, book.seals().is_there),
+        (&book.backlog().source, &book.backlog().faults, book.backlog().is_there),
+    ] {
+        checked.files += usize::from(is_there);
+        faults.iter().for_each(|fault| form::tell(source, fault, &mut findings));
+    }
     let mut judged = Vec::new();
     let view = BookView { book, facts, today };
     for rule in rules::all() {

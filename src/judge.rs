@@ -1,13 +1,15 @@
 //! The one place where findings are graded, answered, filtered, sorted and counted.
 
+use std::collections::btree_map::Entry;
 use std::collections::{BTreeMap, HashMap};
 use std::sync::Arc;
 
+use crate::backlog;
 use crate::book::Book;
 use crate::check::{Checked, GivenAnswer, locate};
 use crate::finding::{Finding, Grade, Place};
 use crate::path;
-use crate::record::{Date, RuleGrade};
+use crate::record::{Accepted, Date, RuleGrade};
 use crate::rules::{self, Report, answers as rule};
 
 /// What is to be shown of a check.
@@ -19,12 +21,20 @@ pub struct Filter {
     pub paths: Vec<String>,
 }
 
-/// A finding that its owner has answered.
+impl Filter {
+    /// Whether findings of a rule in a file are to be shown.
+    pub fn holds(&self, rule: &str, file: &str) -> bool {
+        let of_rule = self.rules.is_empty() || self.rules.iter().any(|wanted| wanted == rule);
+        of_rule && (self.paths.is_empty() || self.paths.iter().any(|path| is_at_or_below(file, path)))
+    }
+}
+
+/// A finding that its owner has answered, or that the backlog accepts.
 #[derive(Debug, Clone)]
 pub struct Answered {
     /// The finding.
     pub finding: Finding,
-    /// The answer's reason.
+    /// The reason.
     pub why: String,
     /// The last day on which it holds.
     pub until: Option<Date>,
@@ -49,6 +59,8 @@ pub struct Summary {
     pub tidy: usize,
     /// Findings answered.
     pub answered: usize,
+    /// Findings that the backlog accepts.
+    pub accepted: usize,
 }
 
 /// A check, judged.
@@ -60,6 +72,8 @@ pub struct Verdict {
     pub findings: Vec<Finding>,
     /// What has been answered, in the same order.
     pub answered: Vec<Answered>,
+    /// What the backlog accepts, in the same order.
+    pub accepted: Vec<Answered>,
     /// The counts.
     pub summary: Summary,
 }
@@ -103,20 +117,21 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
         standing.push(finding);
     }
     tell_unused(&checked.answers, &used, &mut told);
+    // What would be shown twice is one finding, and counts once.
+    standing.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
+    standing.dedup_by(|a, b| sort_key(a) == sort_key(b));
+    let mut accepted = set_aside(book, &mut standing, on, &mut told);
     locate(&mut told);
     standing.append(&mut told);
 
-    let wanted = |finding: &Finding| {
-        let rule = filter.rules.is_empty() || filter.rules.iter().any(|rule| rule == finding.rule);
-        let file = &finding.place.file.path;
-        let path = filter.paths.is_empty() || filter.paths.iter().any(|path| is_at_or_below(file, path));
-        rule && path
-    };
+    let wanted = |finding: &Finding| filter.holds(finding.rule, &finding.place.file.path);
     standing.retain(wanted);
-    answered.retain(|answered| wanted(&answered.finding));
     standing.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
-    answered.sort_by(|a, b| sort_key(&a.finding).cmp(&sort_key(&b.finding)));
     standing.dedup_by(|a, b| sort_key(a) == sort_key(b));
+    for quieted in [&mut answered, &mut accepted] {
+        quieted.retain(|quieted| wanted(&quieted.finding));
+        quieted.sort_by(|a, b| sort_key(&a.finding).cmp(&sort_key(&b.finding)));
+    }
 
     let count = |grade| standing.iter().filter(|finding| finding.grade == grade).count();
     let summary = Summary {
@@ -128,8 +143,121 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
         doubt: count(Grade::Doubt),
         tidy: count(Grade::Tidy),
         answered: answered.len(),
+        accepted: accepted.len(),
     };
-    Verdict { on, findings: standing, answered, summary }
+    Verdict { on, findings: standing, answered, accepted, summary }
+}
+
+/// What the backlog allows of one thing.
+struct Allowance<'a> {
+    key: backlog::Key<'a>,
+    count: usize,
+    /// The gravest grade that is let pass.
+    grade: Grade,
+    entry: &'a Accepted,
+    place: Place,
+    /// How many such findings there are.
+    found: usize,
+}
+
+/// Takes out of what stands what the backlog accepts, and says where the backlog no longer fits.
+fn set_aside(book: &Book, standing: &mut Vec<Finding>, on: Date, told: &mut Vec<Finding>) -> Vec<Answered> {
+    let mut allowances = allowances(book, on, told);
+    if allowances.is_empty() {
+        return Vec::new();
+    }
+    let places: HashMap<backlog::Key<'_>, usize> = allowances.iter().enumerate().map(|(place, allowed)| (allowed.key, place)).collect();
+    let place_of = |finding: &Finding| places.get(&backlog::key_of(finding)?).copied();
+    for finding in standing.iter() {
+        if let Some(allowed) = place_of(finding).and_then(|place| allowances.get_mut(place))
+            && finding.grade >= allowed.grade
+        {
+            allowed.found += 1;
+        }
+    }
+    let mut accepted = Vec::new();
+    for mut finding in std::mem::take(standing) {
+        let allowed = place_of(&finding).and_then(|place| allowances.get(place)).filter(|allowed| finding.grade >= allowed.grade);
+        match allowed {
+            Some(allowed) if allowed.found <= allowed.count => {
+                let why = allowed.entry.why.clone().unwrap_or_default();
+                accepted.push(Answered { finding, why, until: allowed.entry.until });
+                continue;
+            }
+            // Nobody can say which of them is the new one.
+            Some(Allowance { count, found, .. }) => {
+                finding.help.push_str(&format!("\nThe backlog accepts {count} of this kind here, and there are {found} now."));
+            }
+            None => {}
+        }
+        standing.push(finding);
+    }
+    tell_spare(&allowances, told);
+    accepted
+}
+
+/// What the backlog allows, each thing once; entries without effect and those that have run out are told.
+fn allowances<'b>(book: &'b Book, on: Date, told: &mut Vec<Finding>) -> Vec<Allowance<'b>> {
+    let file = book.backlog();
+    let mut allowances: BTreeMap<backlog::Key<'_>, Allowance<'_>> = BTreeMap::new();
+    let mut run_out: Option<(Date, Place, usize)> = None;
+    for (index, written) in file.entries.iter().enumerate() {
+        let place = Place::bytes(&file.source, path!["accepted", index], written.span.clone());
+        let entry = &written.data;
+        let id = entry.rule.as_deref().unwrap_or_default();
+        let (Some(key), Some(grade)) = (backlog::key(entry), entry.grade) else {
+            let message = match entry.grade {
+                Some(Grade::Danger) => "a danger is never accepted: this entry has no effect".to_owned(),
+                _ if !backlog::says_why(entry) => format!("this entry for {id} gives no reason"),
+                _ => "this entry lacks its file, rule, grade or count".to_owned(),
+            };
+            Report::new(&rule::BACKLOG_WITHOUT_EFFECT, id, told).raise(place, message);
+            continue;
+        };
+        if rules::by_id(id).is_none() {
+            tell_unknown_rule(id, place, told);
+            continue;
+        }
+        if let Some(until) = entry.until.filter(|until| *until < on) {
+            let (first, _, count) = run_out.get_or_insert((until, place, 0));
+            *first = until.min(*first);
+            *count += 1;
+            continue;
+        }
+        let count = entry.count.map_or(0, |count| *count as usize);
+        match allowances.entry(key) {
+            // Two branches lowered one count: the lower holds.
+            Entry::Occupied(mut there) => {
+                let there = there.get_mut();
+                (there.count, there.grade) = (there.count.min(count), there.grade.max(grade));
+            }
+            Entry::Vacant(free) => {
+                free.insert(Allowance { key, count, grade, entry, place, found: 0 });
+            }
+        }
+    }
+    if let Some((until, place, count)) = run_out {
+        let message = match count {
+            1 => format!("an entry of the backlog held until {until}: what it accepted is shown again"),
+            _ => format!("{count} entries of the backlog have run out, the first on {until}: what they accepted is shown again"),
+        };
+        Report::new(&rule::BACKLOG_RUN_OUT, "", told).raise(place, message);
+    }
+    allowances.into_values().collect()
+}
+
+fn tell_spare(allowances: &[Allowance<'_>], told: &mut Vec<Finding>) {
+    let spare = |allowed: &Allowance<'_>| allowed.count.saturating_sub(allowed.found);
+    let total: usize = allowances.iter().map(spare).sum();
+    let mut entries = allowances.iter().filter(|allowed| spare(allowed) > 0);
+    let Some(first) = entries.next() else { return };
+    let others = entries.count();
+    let are = if total == 1 { "1 finding accepted here is".to_owned() } else { format!("{total} findings accepted here are") };
+    let (file, id, at) = first.key;
+    let at = if at.is_empty() { String::new() } else { format!(" at {at}") };
+    let more = if others == 0 { String::new() } else { format!(", and {others} more") };
+    let message = format!("{are} no longer found: {id}{at} in {file}{more}");
+    Report::new(&rule::BACKLOG_SPARE, "", told).raise(first.place.clone(), message);
 }
 
 /// Whether a file of the book is `path` or lies in it.

@@ -3,9 +3,11 @@
 //! A folder of Markdown records becomes a [`book::Book`]; [`rules`] look at it and raise [`finding::Finding`]s; [`judge`] grades,
 //! answers, sorts and counts them; [`render`] prints them.
 
+pub mod backlog;
 pub mod book;
 pub mod check;
 pub mod cli;
+pub mod digest;
 pub mod due;
 pub mod export;
 pub mod find;
@@ -16,8 +18,10 @@ pub mod new;
 pub mod query;
 pub mod record;
 pub mod render;
+pub mod rolls;
 pub mod rules;
 pub mod schema;
+pub mod seal;
 pub mod search;
 pub mod sheets;
 pub mod tables;

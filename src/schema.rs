@@ -9,10 +9,10 @@ use schemars::generate::SchemaSettings;
 use schemars::transform::{Transform, transform_subschemas};
 use serde_json::{Map, Value, json};
 
-use crate::record::{Instrument, Job, Model, Recall, Settings, Site};
+use crate::record::{Backlog, Instrument, Job, Model, Recall, Seals, Settings, Site};
 
-/// The kinds that have a schema; `book` is `book.yaml`.
-pub const KINDS: [&str; 6] = ["book", "site", "job", "instrument", "model", "recall"];
+/// The kinds that have a schema; `book`, `seals` and `backlog` are the YAML files at the book's root.
+pub const KINDS: [&str; 8] = ["book", "site", "job", "instrument", "model", "recall", "seals", "backlog"];
 
 /// The schema of a kind, as indented JSON ending in a line break.
 pub fn of(kind: &str) -> Option<String> {
@@ -27,6 +27,8 @@ pub fn of(kind: &str) -> Option<String> {
         "instrument" => generator.into_root_schema_for::<Instrument>(),
         "model" => generator.into_root_schema_for::<Model>(),
         "recall" => generator.into_root_schema_for::<Recall>(),
+        "seals" => generator.into_root_schema_for::<Seals>(),
+        "backlog" => generator.into_root_schema_for::<Backlog>(),
         _ => return None,
     };
     schema.insert("title".to_owned(), format!("ampledger {kind} record, format 1").into());

@@ -16,6 +16,8 @@ pub enum WriteError {
     Exists(String),
     /// Its folder is a link that leads out of the book.
     LeadsOut(String),
+    /// Somebody else wrote the file meanwhile.
+    ChangedMeanwhile(String),
     /// What would have been written does not read as it should.
     ReadsOtherwise(String),
     /// The system refused.
@@ -26,7 +28,8 @@ impl std::fmt::Display for WriteError {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         match self {
             WriteError::Exists(path) => write!(f, "{path} is there already, and was left as it is"),
-            WriteError::LeadsOut(path) => write!(f, "the folder of {path} is a link that leads out of the book"),
+            WriteError::LeadsOut(path) => write!(f, "{path} or its folder is a link that leads out of the book"),
+            WriteError::ChangedMeanwhile(path) => write!(f, "{path} was changed meanwhile, and was left as it is"),
             WriteError::ReadsOtherwise(path) => write!(f, "{path} was not written: it would not have read as a record"),
             WriteError::Refused(path, why) => write!(f, "{path} could not be written: {why}"),
         }
@@ -73,6 +76,34 @@ fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &st
         Err(error) if error.error.kind() == std::io::ErrorKind::AlreadyExists => Err(WriteError::Exists(path.to_owned())),
         Err(error) => Err(refused(error.error)),
     }
+}
+
+/// Writes anew a file at the book's root that the program keeps itself. `before` is the text that the new one was made from, empty when
+/// there was no file; `is_sound` says whether what was written reads as it should. The old file stands until the new one is whole.
+pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl Fn(String) -> bool) -> Result<(), WriteError> {
+    let target = root.join(name);
+    let refused = |error: std::io::Error| WriteError::Refused(name.to_owned(), error.to_string());
+    if std::fs::symlink_metadata(&target).is_ok_and(|there| there.is_symlink()) {
+        return Err(WriteError::LeadsOut(name.to_owned()));
+    }
+    let mut file = temporary_in(root).map_err(refused)?;
+    file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
+    let written = std::fs::read_to_string(file.path()).map_err(refused)?;
+    if written != text || !is_sound(written) {
+        return Err(WriteError::ReadsOtherwise(name.to_owned()));
+    }
+    match std::fs::read(&target) {
+        Ok(now) if now.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&now) != before.as_bytes() => {
+            return Err(WriteError::ChangedMeanwhile(name.to_owned()));
+        }
+        Ok(_) => file.persist(&target).map_err(|error| refused(error.error))?,
+        Err(error) if error.kind() != std::io::ErrorKind::NotFound => return Err(refused(error)),
+        Err(_) => file.persist_noclobber(&target).map_err(|error| match error.error.kind() {
+            std::io::ErrorKind::AlreadyExists => WriteError::ChangedMeanwhile(name.to_owned()),
+            _ => refused(error.error),
+        })?,
+    };
+    Ok(())
 }
 
 /// A temporary file in `folder`, with the permissions that a plain new file would have.

@@ -3,11 +3,13 @@
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, clippy::print_stdout, clippy::print_stderr, missing_docs)]
 
 mod answers;
+mod backlog;
 mod cli;
 mod documents;
 mod due;
 mod example;
 mod export;
+mod merges;
 mod new;
 mod outside;
 mod questions;
@@ -15,6 +17,7 @@ mod reading;
 mod render;
 mod rules;
 mod schema;
+mod seals;
 mod search;
 mod stories;
 mod support;

@@ -12,6 +12,7 @@ mod lexical;
 mod mend;
 mod path;
 mod repair;
+mod roll;
 mod serde_words;
 mod slip;
 mod source;
@@ -23,7 +24,7 @@ mod written;
 use std::collections::BTreeMap;
 use std::io::Read;
 use std::path::{Path, PathBuf};
-use std::sync::Arc;
+use std::sync::{Arc, OnceLock};
 
 use serde::de::DeserializeOwned;
 
@@ -33,13 +34,14 @@ pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use holes::Holes;
 pub use path::{FieldPath, Step};
+pub use roll::{Entry as RollEntry, Roll, RollFile};
 pub use slip::nearest;
 pub use source::SourceFile;
 pub use syntax::Syntax;
 pub use tree::{Broken, Entry, Node, NodeKind};
 pub use written::{Leaf, Written, body_lines, front_lines};
 
-use crate::record::{Date, Instrument, Job, Kind, Model, Recall, RecordKind, Settings, Site};
+use crate::record::{Backlog, Date, Instrument, Job, Kind, Model, Recall, RecordKind, Seals, Settings, Site};
 
 /// The name of the file that makes a folder a book.
 pub const SETTINGS_FILE: &str = "book.yaml";
@@ -144,6 +146,10 @@ pub struct Book {
     pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
+    /// `seals.yaml`, once somebody has asked.
+    seals: OnceLock<RollFile<Seals>>,
+    /// `backlog.yaml`, once somebody has asked.
+    backlog: OnceLock<RollFile<Backlog>>,
 }
 
 /// Why there is no book to read.
@@ -197,6 +203,8 @@ impl Book {
             settings,
             sites: tree.sites,
             strays,
+            seals: OnceLock::new(),
+            backlog: OnceLock::new(),
         })
     }
 
@@ -218,6 +226,21 @@ impl Book {
     pub fn site(&self, id: &str) -> Option<&SiteFiles> {
         let place = self.sites.binary_search_by(|site| site.id.as_str().cmp(id)).ok()?;
         self.sites.get(place)
+    }
+
+    /// `seals.yaml`; empty where there is none.
+    pub fn seals(&self) -> &RollFile<Seals> {
+        self.seals.get_or_init(|| RollFile::read(&self.root))
+    }
+
+    /// `backlog.yaml`; empty where there is none.
+    pub fn backlog(&self) -> &RollFile<Backlog> {
+        self.backlog.get_or_init(|| RollFile::read(&self.root))
+    }
+
+    /// The site whose folder holds the file at `path`.
+    pub fn site_of(&self, path: &str) -> Option<&SiteFiles> {
+        self.site(path.strip_prefix("sites/")?.split('/').next()?)
     }
 
     /// Whether `<site>/<job>` names a job of this book.
@@ -242,7 +265,7 @@ fn read_register<T: DeserializeOwned + Default + Kind>(
 /// Reads one file as a record of the kind its folder holds.
 fn read_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
     let mut faults = Vec::new();
-    let text = match read_text(&root.join(path), &mut faults) {
+    let text = match read_text(&root.join(path), MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
         Err(fault) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
@@ -308,13 +331,13 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
 }
 
 /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-fn read_text(path: &Path, faults: &mut Vec<Fault>) -> Result<String, Fault> {
+fn read_text(path: &Path, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
     let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
     let file = std::fs::File::open(path).map_err(unreadable)?;
     let length = file.metadata().map_err(unreadable)?.len();
-    let mut bytes = Vec::with_capacity(length.min(MAX_FILE_BYTES) as usize + 1);
-    file.take(MAX_FILE_BYTES).read_to_end(&mut bytes).map_err(unreadable)?;
-    if length > MAX_FILE_BYTES {
+    let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
+    file.take(most).read_to_end(&mut bytes).map_err(unreadable)?;
+    if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.
         while bytes.last().is_some_and(|byte| *byte >= 0x80) {

@@ -5,12 +5,13 @@ use std::time::Duration;
 
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
+use super::seal::{parse_reason, sound};
 use super::{Exit, Failure, Screen, parse_day, relative_to, today};
-use crate::book::{Book, SiteFiles};
+use crate::book::{Book, Roll, SiteFiles};
 use crate::check::check;
-use crate::judge::{Filter, judge};
-use crate::record::{Date, Grade};
-use crate::{render, rules};
+use crate::judge::{Filter, Verdict, judge};
+use crate::record::{Backlog, Date, Grade};
+use crate::{backlog, render, rolls, rules};
 
 /// Check a book and say what is missing, out of limit, overdue or left open.
 ///
@@ -36,6 +37,22 @@ pub struct Args {
     /// Show answered findings too.
     #[arg(long)]
     answered: bool,
+    /// Show what the backlog accepts too.
+    #[arg(long)]
+    accepted: bool,
+    /// Accept what is found now, dangers apart, as the backlog that this book begins with: backlog.yaml. Given again, it lowers the
+    /// counts to what is still found. With --rule or a PATH, only there.
+    #[arg(long)]
+    accept: bool,
+    /// Why the findings are accepted.
+    #[arg(long, value_name = "TEXT", requires = "accept", value_parser = parse_reason)]
+    reason: Option<String>,
+    /// Take findings into a backlog that is there already.
+    #[arg(long, requires_all = ["accept", "reason"])]
+    add: bool,
+    /// The last day on which they are accepted, YYYY-MM-DD.
+    #[arg(long, value_name = "DAY", requires_all = ["accept", "reason"], value_parser = parse_day)]
+    until: Option<Date>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -100,7 +117,21 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let bar = progress_bar(&book.sites, screen);
     let checked = check(&book, on, &|| bar.inc(1));
     bar.finish_and_clear();
-    let verdict = judge(&book, checked, on, &Filter { rules: args.rule, paths });
+    let filter = Filter { rules: args.rule, paths };
+    let mut verdict = judge(&book, checked, on, &filter);
+    if args.accept {
+        let asked = backlog::Asked { reason: args.reason.as_deref(), add: args.add, on, until: args.until };
+        let note = accept(&book, &verdict, &filter, &asked)?;
+        let book = Book::open(&root)?;
+        verdict = judge(&book, check(&book, on, &|| ()), on, &filter);
+        if args.format == Format::Human {
+            screen.print(&note);
+        }
+    }
+    // SARIF holds all, and says what is suppressed.
+    if !args.accepted && args.format != Format::Sarif {
+        verdict.accepted.clear();
+    }
     let run = render::Run { prefix: prefix_in_repository(&root), fail_on: args.fail_on.grade(), show_answered: args.answered };
     let text = match args.format {
         Format::Human => render::human(&verdict, screen.look(), args.answered),
@@ -123,6 +154,38 @@ fn prefix_in_repository(root: &Path) -> String {
     let top = root.ancestors().find(|folder| folder.join(".git").exists()).unwrap_or(root);
     let inner = root.strip_prefix(top).unwrap_or(Path::new(""));
     inner.components().map(|part| format!("{}/", part.as_os_str().to_string_lossy())).collect()
+}
+
+/// Writes the backlog, and says what became of it.
+fn accept(book: &Book, verdict: &Verdict, filter: &Filter, asked: &backlog::Asked<'_>) -> Result<String, Failure> {
+    let file = book.backlog();
+    sound(file)?;
+    if !file.is_there && asked.reason.is_none() {
+        let help = "Say why with --reason, as in --reason 'records of the years before this book'.";
+        return Err(Failure::new("a backlog begins with a reason", help));
+    }
+    let renewed = backlog::renew(file, verdict, filter, asked);
+    if !file.is_there || renewed.added + renewed.lowered > 0 {
+        let help = "Nothing was accepted. Give the command again.";
+        backlog::write(book, &renewed).map_err(|error| Failure::new(error.to_string(), help))?;
+    }
+    let findings = |count: u32| if count == 1 { "1 finding".to_owned() } else { format!("{count} findings") };
+    let mut note = format!("{}: {} accepted", Backlog::FILE, findings(renewed.added));
+    if renewed.lowered > 0 {
+        note.push_str(&format!(", counts lowered by {}", renewed.lowered));
+    }
+    note.push('\n');
+    if renewed.left > 0 {
+        let (them, are) = if renewed.left == 1 { ("it", "is") } else { ("them", "are") };
+        let left = findings(renewed.left);
+        note.push_str(&format!("{left} {are} not in the backlog; `--accept --add --reason TEXT` takes {them} in.\n"));
+    }
+    if !file.is_there && !rolls::is_union(book, Backlog::FILE) {
+        let line = rolls::union_line(Backlog::FILE);
+        note.push_str(&format!("Where two people work, put this line into .gitattributes beside book.yaml:\n  {line}\n"));
+    }
+    note.push('\n');
+    Ok(note)
 }
 
 /// Sites done, for whoever is watching; a run shorter than a second shows nothing.

@@ -109,6 +109,7 @@ fn failure(error: &WriteError, draft: &Draft) -> Failure {
         WriteError::Exists(_) => "Open that file, or choose another name.",
         WriteError::LeadsOut(_) => "A book's records stand in the book itself. Put a folder in place of the link.",
         WriteError::ReadsOtherwise(_) => "This is a fault of the program; please report it with the command.",
+        WriteError::ChangedMeanwhile(_) => "Give the command again.",
         WriteError::Refused(..) => "Check the folder's permissions and the space on the disk.",
     };
     Failure::new(error.to_string(), help)

@@ -251,11 +251,3 @@ impl Draft {
         self
     }
 }
-
-/// A digest of a text as 32 hexadecimal digits: FNV-1a of 128 bits, which stays the same from one release to the next.
-pub(super) fn digest(text: &str) -> String {
-    const BASIS: u128 = 0x6c62_272e_07bb_0142_62b8_2175_6295_c58d;
-    const PRIME: u128 = 0x0000_0000_0100_0000_0000_0000_0000_013b;
-    let hash = text.bytes().fold(BASIS, |hash, byte| (hash ^ u128::from(byte)).wrapping_mul(PRIME));
-    format!("{hash:032x}")
-}

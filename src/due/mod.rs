@@ -23,11 +23,12 @@ pub use item::{Basis, Item, Kind};
 
 use crate::book::{Book, Holes, Places, SiteFiles};
 use crate::check::{GivenAnswer, answers_of};
+use crate::digest;
 use crate::judge::{answer_to, is_at_or_below};
 use crate::path;
 use crate::record::Date;
 use crate::rules::view::SiteView;
-use item::{Draft, digest};
+use item::Draft;
 use share::{Names, Sharing};
 
 /// Everything owed by a book, from one day.
@@ -187,7 +188,7 @@ fn finish(drafts: Vec<Draft>, answers: &[GivenAnswer], sharing: &Sharing, today:
             [item.kind.as_str(), item.site.as_deref().unwrap_or(&file.path), item.visit.as_deref().unwrap_or(""), &draft.key].join("\n");
         // Two of one key in one visit are told apart by their order.
         let count = keys.entry(key.clone()).or_insert(0);
-        item.uid = digest(&format!("{key}\n{count}"));
+        item.uid = digest::of_text(&format!("{key}\n{count}"));
         *count += 1;
         sharing.settle(&mut item);
         owed.items.push(item);

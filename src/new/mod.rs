@@ -11,6 +11,7 @@ use crate::record::{
     Share, ShownBy,
 };
 use crate::rules::view::SiteView;
+pub(crate) use sheet::scalar;
 use sheet::{Sheet, words};
 
 /// A record that is to be written.

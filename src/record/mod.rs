@@ -6,6 +6,7 @@
 mod circuit;
 mod job;
 mod register;
+mod rolls;
 mod scalar;
 mod settings;
 mod site;
@@ -14,6 +15,7 @@ mod words;
 pub use circuit::*;
 pub use job::*;
 pub use register::*;
+pub use rolls::*;
 pub use scalar::*;
 pub use settings::*;
 pub use site::*;

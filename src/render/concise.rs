@@ -19,6 +19,10 @@ pub fn concise(verdict: &Verdict, show_answered: bool) -> String {
             line(&mut out, &answered.finding, &format!(" (answered{until}: {})", answered.why));
         }
     }
+    for accepted in &verdict.accepted {
+        let until = accepted.until.map_or(String::new(), |until| format!(" until {until}"));
+        line(&mut out, &accepted.finding, &format!(" (accepted in the backlog{until}: {})", accepted.why));
+    }
     out.push_str(&summary_line(&verdict.summary));
     out.push('\n');
     out

@@ -36,7 +36,14 @@ pub fn human(verdict: &Verdict, look: Look, show_answered: bool) -> String {
             printer.print(&mut out, finding, &format!("answered{until}: {why}"));
         }
     }
+    for Answered { finding, why, until } in &verdict.accepted {
+        let until = until.map_or(String::new(), |until| format!(" until {until}"));
+        printer.print(&mut out, finding, &format!("accepted in the backlog{until}: {why}"));
+    }
     let _ = writeln!(out, "{}", summary_line(&verdict.summary));
+    if verdict.summary.accepted > 0 && verdict.accepted.is_empty() {
+        out.push_str("`--accepted` shows what the backlog accepts.\n");
+    }
     if verdict.summary.answered > 0 && !show_answered {
         out.push_str("`--answered` shows what has been answered.\n");
     }

@@ -33,6 +33,8 @@ struct Entry<'a> {
     answered: bool,
     #[serde(skip_serializing_if = "Option::is_none")]
     answer: Option<&'a str>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    accepted: Option<&'a str>,
     related: Vec<Beside<'a>>,
 }
 
@@ -53,18 +55,26 @@ struct Counts {
     doubt: usize,
     tidy: usize,
     answered: usize,
+    #[serde(skip_serializing_if = "is_nought")]
+    accepted: usize,
 }
 
-/// One JSON object; answered findings are in it, marked, when they are asked for.
+fn is_nought(count: &usize) -> bool {
+    *count == 0
+}
+
+/// One JSON object; answered findings are in it, marked, when they are asked for, and those that the backlog accepts.
 pub fn json(verdict: &Verdict, show_answered: bool) -> String {
     let standing = verdict.findings.iter().map(|finding| entry(finding, None));
     let answered = verdict.answered.iter().filter(|_| show_answered).map(|answered| entry(&answered.finding, Some(answered.why.as_str())));
-    let Summary { sites, jobs, files, danger, breach, doubt, tidy, answered: count } = verdict.summary;
+    let accepted =
+        verdict.accepted.iter().map(|accepted| Entry { accepted: Some(accepted.why.as_str()), ..entry(&accepted.finding, None) });
+    let Summary { sites, jobs, files, danger, breach, doubt, tidy, answered: count, accepted: in_backlog } = verdict.summary;
     let report = Report {
         format: 1,
         on: verdict.on.to_string(),
-        findings: standing.chain(answered).collect(),
-        summary: Counts { sites, jobs, files, danger, breach, doubt, tidy, answered: count },
+        findings: standing.chain(answered).chain(accepted).collect(),
+        summary: Counts { sites, jobs, files, danger, breach, doubt, tidy, answered: count, accepted: in_backlog },
     };
     // Nothing in the report can fail to be written as JSON: strings, numbers and lists of them.
     let mut text = escaped(&serde_json::to_string_pretty(&report).unwrap_or_default());
@@ -102,6 +112,7 @@ fn entry<'a>(finding: &'a Finding, answer: Option<&'a str>) -> Entry<'a> {
         source: &finding.source,
         answered: answer.is_some(),
         answer,
+        accepted: None,
         related: finding
             .related
             .iter()

@@ -27,7 +27,7 @@ fn counted(count: usize, one: &str, many: &str) -> String {
 }
 
 /// The subject, unless the message says it already.
-fn unsaid_subject(finding: &Finding) -> Option<&str> {
+pub(crate) fn unsaid_subject(finding: &Finding) -> Option<&str> {
     let subject = finding.subject.as_str();
     (!subject.is_empty() && !finding.message.contains(subject)).then_some(subject)
 }
@@ -49,7 +49,8 @@ pub fn summary_line(summary: &Summary) -> String {
     let found: Vec<String> = grades.iter().filter(|(count, ..)| *count > 0).map(|(count, one, many)| counted(*count, one, many)).collect();
     let found = if found.is_empty() { "nothing found".to_owned() } else { found.join(", ") };
     let answered = if summary.answered > 0 { format!("; {} answered", summary.answered) } else { String::new() };
-    format!("{found}{answered}; {read}")
+    let accepted = if summary.accepted > 0 { format!("; {} accepted in the backlog", summary.accepted) } else { String::new() };
+    format!("{found}{answered}{accepted}; {read}")
 }
 
 /// Breaks a text into lines of at most `width` columns, indented by `indent`.

@@ -1,11 +1,20 @@
-//! Answers and settings that quiet nothing, or that would quiet what must be heard. Raised by `judge`.
+//! Answers, settings and a backlog that quiet nothing, or that would quiet what must be heard. Raised by `judge`.
 
 use super::{Check, Example, Family, Rule};
 use crate::finding::Grade;
 
 /// The rules of this family.
-pub const RULES: &[&Rule] =
-    &[&DANGER_SILENCED, &ANSWER_RUN_OUT, &ANSWER_WITHOUT_REASON, &ANSWER_MATCHES_NOTHING, &UNKNOWN_RULE, &SETTING_WITHOUT_EFFECT];
+pub const RULES: &[&Rule] = &[
+    &DANGER_SILENCED,
+    &ANSWER_RUN_OUT,
+    &ANSWER_WITHOUT_REASON,
+    &ANSWER_MATCHES_NOTHING,
+    &UNKNOWN_RULE,
+    &SETTING_WITHOUT_EFFECT,
+    &BACKLOG_SPARE,
+    &BACKLOG_RUN_OUT,
+    &BACKLOG_WITHOUT_EFFECT,
+];
 
 /// An answer or a setting would silence a danger.
 pub const DANGER_SILENCED: Rule = Rule {
@@ -100,5 +109,62 @@ pub const SETTING_WITHOUT_EFFECT: Rule = Rule {
     bad: Example::Keys("book.yaml: {rules: [{rule: unknown-key, grade: silent}]}"),
     good: Example::Keys("book.yaml: {rules: [{rule: unknown-key, grade: silent, why: an older program writes keys of its own}]}"),
     cure: "Give each entry a `rule`, a `grade` and a `why`.",
+    check: Check::Judging,
+};
+
+/// Findings that the backlog accepts are no longer found.
+pub const BACKLOG_SPARE: Rule = Rule {
+    id: "backlog-spare",
+    family: Family::Answers,
+    grade: Grade::Tidy,
+    title: "The backlog accepts findings that are no longer found",
+    looks_at: "The counts in backlog.yaml against what is found. A renamed file shows here too: its old name is spare, and its findings are new.",
+    why: "A count that is too high would let as many new findings pass.",
+    sources: &["common practice"],
+    bad: Example::Keys(
+        "backlog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-20, why: inherited book}]}",
+    ),
+    good: Example::Keys(
+        "zzz: 1\nbacklog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-20, why: inherited book}]}",
+    ),
+    cure: "`ampledger check --accept` lowers the counts to what is found.",
+    check: Check::Judging,
+};
+
+/// A day of the backlog has gone by.
+pub const BACKLOG_RUN_OUT: Rule = Rule {
+    id: "backlog-run-out",
+    family: Family::Answers,
+    grade: Grade::Doubt,
+    title: "The backlog accepted findings until a day that has gone by",
+    looks_at: "Entries in backlog.yaml whose `until` is before today.",
+    why: "A dated amnesty is a promise to have looked at what it covers by that day; its findings are shown again.",
+    sources: &["common practice"],
+    bad: Example::Keys(
+        "backlog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-02, until: 2026-11-20, why: inherited book}]}",
+    ),
+    good: Example::Keys(
+        "zzz: 1\nbacklog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-02, until: 2026-12-20, why: inherited book}]}",
+    ),
+    cure: "Put right what is shown again; what has to wait longer goes in once more: `ampledger check --accept --add --reason`.",
+    check: Check::Judging,
+};
+
+/// An entry of the backlog without effect.
+pub const BACKLOG_WITHOUT_EFFECT: Rule = Rule {
+    id: "backlog-without-effect",
+    family: Family::Answers,
+    grade: Grade::Breach,
+    title: "An entry of the backlog lacks something, and accepts nothing",
+    looks_at: "Entries in backlog.yaml without file, rule, grade, count or reason, and those that would accept a danger.",
+    why: "What is set aside without a reason looks, to the next reader, like something that was found inconvenient.",
+    sources: &["common practice"],
+    bad: Example::Keys(
+        "backlog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-20}]}",
+    ),
+    good: Example::Keys(
+        "zzz: 1\nbacklog.yaml: {format: 1, accepted: [{file: sites/elm-row/2026-11-02-shed.md, rule: unknown-key, grade: breach, count: 1, on: 2026-11-20, why: inherited book}]}",
+    ),
+    cure: "Complete the entry, or take it out; `ampledger check --accept --add --reason` writes whole ones.",
     check: Check::Judging,
 };

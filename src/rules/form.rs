@@ -7,6 +7,7 @@ use super::{Check, Example, Family, Report, Rule, nearest};
 use crate::book::{Fault, FaultKind, FieldPath, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SETTINGS_FILE, SourceFile, Step, Syntax};
 use crate::finding::{Finding, Grade, Place};
 use crate::record::Job;
+use crate::rolls::union_line;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -430,6 +431,12 @@ fn words(source: &SourceFile, fault: &Fault) -> Words {
         }
         FaultKind::SecondRecord => say(&SECOND_RECORD, "a second record begins here, below the first; it is not read"),
         FaultKind::Unclosed => say(&FRONT_MATTER_UNCLOSED, "the front matter ends here and nothing closes it"),
+        FaultKind::ConflictMarks if source.path.ends_with(".yaml") && source.path != SETTINGS_FILE => {
+            say(&CONFLICT_MARKS, format!("{} is half merged: git left both versions here", source.path)).help(format!(
+                "Keep the lines of both sides and delete the three marked lines. `{}` in .gitattributes does that by itself.",
+                union_line(&source.path)
+            ))
+        }
         FaultKind::ConflictMarks => say(&CONFLICT_MARKS, "this record is half merged: git left both versions here"),
         FaultKind::TooDeep => say(&NESTED_TOO_DEEP, "lists or brackets stand more than 64 deep here; this entry was not read"),
         FaultKind::AliasBomb { bytes } => {

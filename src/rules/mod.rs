@@ -33,6 +33,7 @@ pub mod papers;
 pub mod privacy;
 pub mod rcds;
 pub mod references;
+pub mod seals;
 pub mod story;
 pub mod supply;
 pub mod trends;
@@ -85,13 +86,15 @@ pub enum Family {
     Identity,
     /// Photographs and privacy.
     Privacy,
-    /// Answers and settings that no longer hold.
+    /// Records that are no longer what they were when sealed.
+    Seals,
+    /// Answers, settings and a backlog that no longer hold.
     Answers,
 }
 
 impl Family {
     /// Every family.
-    pub const ALL: [Family; 20] = [
+    pub const ALL: [Family; 21] = [
         Family::Form,
         Family::References,
         Family::Missing,
@@ -111,6 +114,7 @@ impl Family {
         Family::Visits,
         Family::Identity,
         Family::Privacy,
+        Family::Seals,
         Family::Answers,
     ];
 
@@ -136,7 +140,8 @@ impl Family {
             Family::Visits => "Visits that belong together",
             Family::Identity => "Identity and copied readings",
             Family::Privacy => "Photographs and privacy",
-            Family::Answers => "Answers and settings",
+            Family::Seals => "Seals",
+            Family::Answers => "Answers, settings and the backlog",
         }
     }
 }
@@ -266,6 +271,7 @@ pub fn all() -> impl Iterator<Item = &'static Rule> + Clone {
         visits::RULES,
         identity::RULES,
         privacy::RULES,
+        seals::RULES,
         answers::RULES,
     ]
     .into_iter()

@@ -313,7 +313,7 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 /// The path of `target` seen from `folder`, or nothing when it leaves the book.
-fn within(folder: &str, target: &str) -> Option<String> {
+pub(crate) fn within(folder: &str, target: &str) -> Option<String> {
     let mut parts: Vec<&str> = folder.split('/').collect();
     for part in target.split('/') {
         match part {

@@ -71,7 +71,7 @@ fn a_schema_is_printed_for_every_kind() {
         assert_eq!((ran.status, ran.err.as_str()), (0, ""), "{kind}");
         let schema: serde_json::Value = serde_json::from_str(&ran.out).unwrap();
         assert!(jsonschema::validator_for(&schema).is_ok(), "{kind}");
-        assert!(schema["properties"].as_object().is_some_and(|keys| keys.len() > 3), "{kind}");
+        assert!(schema["properties"].as_object().is_some_and(|keys| keys.len() > 1), "{kind}");
     }
     let ran = run(Path::new("/"), &["schema", "jobs"]);
     assert_eq!(ran.status, 2);

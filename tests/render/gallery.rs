@@ -168,11 +168,12 @@ pub fn gallery(line_end: &str) -> Verdict {
         doubt: count(Grade::Doubt),
         tidy: count(Grade::Tidy),
         answered: 1,
+        accepted: 0,
     };
     let answered = vec![Answered {
         finding: answered,
         why: "armour in parallel with the core".to_owned(),
         until: Some("2031-11-02".parse().unwrap()),
     }];
-    Verdict { on: "2026-11-25".parse().unwrap(), findings, answered, summary }
+    Verdict { on: "2026-11-25".parse().unwrap(), findings, answered, accepted: Vec::new(), summary }
 }

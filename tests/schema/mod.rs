@@ -25,7 +25,7 @@ fn front_matter(path: &Path) -> Value {
 }
 
 /// What an editor would mark: the pointer and the complaint.
-fn marks(kind: &str, record: &Value) -> Vec<String> {
+pub fn marks(kind: &str, record: &Value) -> Vec<String> {
     let validator = jsonschema::validator_for(&committed(kind)).unwrap();
     validator.iter_errors(record).map(|error| format!("{}: {error}", error.instance_path())).collect()
 }
@@ -73,6 +73,9 @@ fn records() -> Vec<(&'static str, std::path::PathBuf)> {
 /// Records of the example book that are wrong in form on purpose; an editor marks them too.
 const WRONG_ON_PURPOSE: [&str; 1] = ["sites/plover-close-5/2025-11-18-sockets.md"];
 
+/// The files that the program keeps itself; the tests of seals and of the backlog hold what it writes against their schemas.
+const KEPT: [&str; 2] = ["seals", "backlog"];
+
 #[test]
 fn every_record_is_valid_by_its_schema_unless_it_is_wrong_on_purpose() {
     let mut kinds = BTreeSet::new();
@@ -82,13 +85,17 @@ fn every_record_is_valid_by_its_schema_unless_it_is_wrong_on_purpose() {
         let wrong = WRONG_ON_PURPOSE.iter().any(|wrong| path.ends_with(wrong));
         assert_eq!(marks.is_empty(), !wrong, "{}: {marks:?}", path.display());
     }
-    assert_eq!(kinds, schema::KINDS.into_iter().collect(), "a kind of record is in neither book");
+    let written_by_people = schema::KINDS.into_iter().filter(|kind| !KEPT.contains(kind)).collect();
+    assert_eq!(kinds, written_by_people, "a kind of record is in neither book");
 }
 
 #[test]
 fn every_key_may_be_left_out_but_the_one_that_says_what_the_file_is() {
-    assert_eq!(marks("book", &json!({})), Vec::<String>::new());
-    for kind in schema::KINDS.into_iter().filter(|kind| *kind != "book") {
+    let without_record = ["book", "seals", "backlog"];
+    for kind in without_record {
+        assert_eq!(marks(kind, &json!({})), Vec::<String>::new());
+    }
+    for kind in schema::KINDS.into_iter().filter(|kind| !without_record.contains(kind)) {
         assert_eq!(marks(kind, &json!({"record": kind})), Vec::<String>::new(), "{kind}");
         assert_eq!(marks(kind, &json!({})).len(), 1, "{kind}");
         assert_eq!(marks(kind, &json!({"record": "something"})).len(), 1, "{kind}");

@@ -13,12 +13,12 @@ pub fn github(verdict: &Verdict, run: &Run) -> String {
     for told in told(verdict, run.show_answered) {
         let Told { finding, .. } = &told;
         let spot = told.spot();
-        let command = match (told.answer(), finding.grade) {
+        let command = match (told.quiet, finding.grade) {
             (Some(_), _) | (None, Grade::Tidy) => "notice",
             (None, Grade::Doubt) => "warning",
             (None, Grade::Danger | Grade::Breach) => "error",
         };
-        let answer = told.answer().map_or(String::new(), |answer| format!(" ({answer})"));
+        let reason = told.reason().map_or(String::new(), |reason| format!(" ({reason})"));
         let advice = told.advice();
         let advice = if advice.is_empty() { advice } else { format!("\n{advice}") };
         let _ = writeln!(
@@ -30,7 +30,7 @@ pub fn github(verdict: &Verdict, run: &Run) -> String {
             spot.start.column,
             spot.end.column,
             property(&format!("{} {}", finding.grade, finding.rule)),
-            data(&format!("{}{answer}{advice}", told.text())),
+            data(&format!("{}{reason}{advice}", told.text())),
         );
     }
     let _ = writeln!(out, "{}", summary_line(&verdict.summary));

@@ -28,21 +28,21 @@ struct Lines {
     end: usize,
 }
 
-/// Every finding; an answered one says so in its description and is of the mildest severity, since the form has no word for it.
+/// Every finding; an answered or accepted one says so in its description and is of the mildest severity, since the form has no word for it.
 pub fn gitlab(verdict: &Verdict, run: &Run) -> String {
     let issues: Vec<Issue> = told(verdict, run.show_answered)
         .into_iter()
         .map(|told| {
             let spot = told.spot();
-            let severity = match (told.answer, told.finding.grade) {
+            let severity = match (told.quiet, told.finding.grade) {
                 (Some(_), _) | (None, Grade::Tidy) => "info",
                 (None, Grade::Doubt) => "minor",
                 (None, Grade::Breach) => "major",
                 (None, Grade::Danger) => "blocker",
             };
-            let answer = told.answer().map_or(String::new(), |answer| format!(" ({answer})"));
+            let reason = told.reason().map_or(String::new(), |reason| format!(" ({reason})"));
             Issue {
-                description: format!("{}: {}{answer}", told.finding.grade, told.text()),
+                description: format!("{}: {}{reason}", told.finding.grade, told.text()),
                 check_name: told.finding.rule,
                 severity,
                 location: Location { path: run.path(&told.finding.place), lines: Lines { begin: spot.start.line, end: spot.end.line } },

@@ -7,7 +7,7 @@ use super::super::summary_line;
 use super::{Run, Told, told};
 use crate::judge::Verdict;
 
-/// Findings that fail the run are failures; milder and answered ones are skipped cases that say why, so that the pipeline and the exit
+/// Findings that fail the run are failures; milder, answered and accepted ones are skipped cases that say why, so that the pipeline and the exit
 /// status agree. The first suite holds one case for the check itself, so that a book with nothing to tell is not an empty report.
 pub fn junit(verdict: &Verdict, run: &Run) -> String {
     let told = told(verdict, run.show_answered);
@@ -49,7 +49,7 @@ fn write(writer: &mut Writer<Vec<u8>>, verdict: &Verdict, run: &Run, files: &[(&
 }
 
 fn fails(told: &Told, run: &Run) -> bool {
-    told.answer.is_none() && run.fails(told.finding.grade)
+    told.quiet.is_none() && run.fails(told.finding.grade)
 }
 
 fn write_case(writer: &mut Writer<Vec<u8>>, told: &Told, run: &Run, file: &str) -> std::io::Result<()> {
@@ -58,7 +58,7 @@ fn write_case(writer: &mut Writer<Vec<u8>>, told: &Told, run: &Run, file: &str) 
     let subject = if finding.subject.is_empty() { String::new() } else { format!(" {}", super::flat(&finding.subject)) };
     case(writer, &format!("{}{subject} line {}", finding.rule, at.line), file)?;
     let outcome = if fails(told, run) { "failure" } else { "skipped" };
-    let message = told.answer().unwrap_or_else(|| format!("{}: {}", finding.grade, told.text()));
+    let message = told.reason().unwrap_or_else(|| format!("{}: {}", finding.grade, told.text()));
     let mut element = BytesStart::new(outcome);
     element.push_attribute(("message", message.as_str()));
     element.push_attribute(("type", finding.grade.as_str()));

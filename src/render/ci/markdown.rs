@@ -7,16 +7,16 @@ use super::{Run, Told, told};
 use crate::finding::Grade;
 use crate::judge::Verdict;
 
-/// The count, then a table a grade, worst first, then what has been answered.
+/// The count, then a table a grade, worst first, then what does not stand, with its reason.
 pub fn markdown(verdict: &Verdict, run: &Run) -> String {
     let all = told(verdict, run.show_answered);
     let mut out = format!("## Electrical site records, {}\n\n{}\n", verdict.on, summary_line(&verdict.summary));
     for (grade, title) in [(Grade::Danger, "Dangers"), (Grade::Breach, "Breaches"), (Grade::Doubt, "Doubts"), (Grade::Tidy, "Tidies")] {
-        let rows: Vec<&Told> = all.iter().filter(|told| told.answer.is_none() && told.finding.grade == grade).collect();
+        let rows: Vec<&Told> = all.iter().filter(|told| told.quiet.is_none() && told.finding.grade == grade).collect();
         table(&mut out, title, &rows, run);
     }
-    let answered: Vec<&Told> = all.iter().filter(|told| told.answer.is_some()).collect();
-    table(&mut out, "Answered", &answered, run);
+    let quiet: Vec<&Told> = all.iter().filter(|told| told.quiet.is_some()).collect();
+    table(&mut out, "Answered, or in the backlog", &quiet, run);
     out
 }
 
@@ -26,9 +26,9 @@ fn table(out: &mut String, title: &str, rows: &[&Told], run: &Run) {
     }
     let _ = write!(out, "\n### {title}\n\n| where | what | rule |\n| --- | --- | --- |\n");
     for told in rows {
-        let answer = told.answer().map_or(String::new(), |answer| format!(" ({answer})"));
+        let reason = told.reason().map_or(String::new(), |reason| format!(" ({reason})"));
         let place = format!("{}:{}", run.path(&told.finding.place), told.spot().start.line);
-        let _ = writeln!(out, "| {} | {} | {} |", cell(&place), cell(&format!("{}{answer}", told.text())), told.finding.rule);
+        let _ = writeln!(out, "| {} | {} | {} |", cell(&place), cell(&format!("{}{reason}", told.text())), told.finding.rule);
     }
 }
 

@@ -14,11 +14,10 @@ pub use sarif::sarif;
 
 use std::collections::HashMap;
 
-use sha2::{Digest, Sha256};
-
 use super::place::{Spot, visible};
 use super::unsaid_subject;
 use crate::book::Step;
+use crate::digest;
 use crate::finding::{Finding, Grade, Place};
 use crate::judge::Verdict;
 
@@ -29,7 +28,8 @@ pub struct Run {
     pub prefix: String,
     /// The mildest grade that fails the run; nothing where none does.
     pub fail_on: Option<Grade>,
-    /// Whether answered findings are wanted, in the forms that do not always hold them.
+    /// Whether answered findings are wanted, in the forms that do not always hold them; those that the backlog accepts are in the verdict
+    /// only when they are wanted.
     pub show_answered: bool,
 }
 
@@ -45,10 +45,19 @@ impl Run {
     }
 }
 
-/// A finding, and the reason of its owner's answer where it has one.
+/// Why a finding does not stand.
+#[derive(Clone, Copy)]
+enum Quiet<'a> {
+    /// Its owner's answer, with the reason.
+    Answered(&'a str),
+    /// The book's backlog, with the reason.
+    Accepted(&'a str),
+}
+
+/// A finding, and why it does not stand where it does not.
 struct Told<'a> {
     finding: &'a Finding,
-    answer: Option<&'a str>,
+    quiet: Option<Quiet<'a>>,
     fingerprint: String,
 }
 
@@ -66,9 +75,12 @@ impl Told<'_> {
         flat([help.as_str(), &source].iter().filter(|text| !text.is_empty()).copied().collect::<Vec<_>>().join(" ").as_str())
     }
 
-    /// `answered: <reason>`, on one line.
-    fn answer(&self) -> Option<String> {
-        self.answer.map(|why| flat(&format!("answered: {why}")))
+    /// `answered: <reason>`, or `in the backlog: <reason>`, on one line.
+    fn reason(&self) -> Option<String> {
+        self.quiet.map(|quiet| match quiet {
+            Quiet::Answered(why) => flat(&format!("answered: {why}")),
+            Quiet::Accepted(why) => flat(&format!("in the backlog: {why}")),
+        })
     }
 
     fn spot(&self) -> Spot {
@@ -81,16 +93,17 @@ fn flat(text: &str) -> String {
     visible(text).replace('\n', " ")
 }
 
-/// Every finding, worst first, then what has been answered, where it is wanted.
+/// Every finding, worst first, then what has been answered, where it is wanted, and what the backlog accepts.
 fn told(verdict: &Verdict, with_answered: bool) -> Vec<Told<'_>> {
     let standing = verdict.findings.iter().map(|finding| (finding, None));
-    let answered = verdict.answered.iter().filter(|_| with_answered).map(|answered| (&answered.finding, Some(answered.why.as_str())));
+    let answered = verdict.answered.iter().filter(|_| with_answered).map(|answered| (&answered.finding, Some(Quiet::Answered(&answered.why))));
+    let accepted = verdict.accepted.iter().map(|accepted| (&accepted.finding, Some(Quiet::Accepted(&accepted.why))));
     let mut seen = HashMap::new();
     let mut told: Vec<Told> = Vec::new();
-    for (finding, answer) in standing.chain(answered) {
+    for (finding, quiet) in standing.chain(answered).chain(accepted) {
         let name = name(finding);
         let before = seen.entry(name.clone()).and_modify(|count| *count += 1).or_insert(0_usize);
-        told.push(Told { finding, answer, fingerprint: fingerprint(&name, *before) });
+        told.push(Told { finding, quiet, fingerprint: fingerprint(&name, *before) });
     }
     told
 }
@@ -108,6 +121,5 @@ fn name(finding: &Finding) -> String {
 
 /// A hash of a finding's name, and of how many of the same name came before it.
 fn fingerprint(name: &str, before: usize) -> String {
-    let digest = Sha256::digest(format!("{name}\n{before}"));
-    digest.iter().take(16).map(|byte| format!("{byte:02x}")).collect()
+    digest::of_text(&format!("{name}\n{before}"))
 }

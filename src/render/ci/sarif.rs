@@ -5,7 +5,7 @@ use serde::Serialize;
 
 use super::super::json::escaped;
 use super::super::place::Spot;
-use super::{Run, Told, flat, told};
+use super::{Quiet, Run, Told, flat, told};
 use crate::finding::{Grade, Place};
 use crate::judge::Verdict;
 use crate::rules::{self, Rule};
@@ -155,8 +155,8 @@ struct Properties<'a> {
     source: &'a str,
 }
 
-/// One log with one run. File names are relative to the top of the repository; columns count characters; answered findings are always in
-/// it, as suppressed in the source with the answer's reason, since that is how the form closes them.
+/// One log with one run. File names are relative to the top of the repository; columns count characters; answered findings and
+/// those in the backlog are always in it, as suppressed with their reason, since that is how the form closes them.
 pub fn sarif(verdict: &Verdict, run: &Run) -> String {
     let all: Vec<&'static Rule> = rules::all().collect();
     let outcomes = told(verdict, true).into_iter().map(|told| outcome(told, &all, run)).collect();
@@ -217,9 +217,16 @@ fn outcome<'a>(told: Told<'a>, all: &[&'static Rule], run: &Run) -> Outcome<'a> 
             message: (!finding.label.is_empty()).then(|| Text { text: flat(&finding.label) }),
         }],
         related_locations: related.collect(),
-        suppressions: told.answer.map(|why| Suppression { kind: "inSource", justification: flat(why) }).into_iter().collect(),
+        suppressions: told.quiet.map(suppression).into_iter().collect(),
         partial_fingerprints: Fingerprints { finding: told.fingerprint },
         properties: Properties { grade: finding.grade.as_str(), subject: &finding.subject, source: &finding.source },
+    }
+}
+
+fn suppression(quiet: Quiet<'_>) -> Suppression {
+    match quiet {
+        Quiet::Answered(why) => Suppression { kind: "inSource", justification: flat(why) },
+        Quiet::Accepted(why) => Suppression { kind: "external", justification: flat(why) },
     }
 }
 

@@ -4,6 +4,7 @@ mod location;
 mod photographs;
 mod text;
 
+pub(crate) use photographs::is_picture;
 pub use text::{is_private, names_contact};
 
 use super::Rule;

@@ -85,7 +85,8 @@ const PICTURE_WITH_PLACE: &[u8] = b"\xff\xd8\xff\xe1\x00\x58Exif\0\0MM\0\x2a\0\0
 /// Endings of picture files.
 const ENDINGS: [&str; 9] = ["jpg", "jpeg", "png", "heic", "heif", "webp", "tif", "tiff", "avif"];
 
-fn is_picture(file: &str) -> bool {
+/// Whether a file's name is that of a picture.
+pub(crate) fn is_picture(file: &str) -> bool {
     file.rsplit_once('.').is_some_and(|(_, ending)| ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known)))
 }
 

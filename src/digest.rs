@@ -1,0 +1,32 @@
+//! SHA-256, as hexadecimal digits.
+
+use std::fmt::Write as _;
+use std::io::Read;
+use std::path::Path;
+
+use sha2::{Digest, Sha256};
+
+/// Of a text, 64 digits.
+pub fn of_text(text: &str) -> String {
+    hexadecimal(&Sha256::digest(text.as_bytes()))
+}
+
+/// Of a file's bytes, 64 digits.
+pub fn of_file(path: &Path) -> std::io::Result<String> {
+    let mut file = std::fs::File::open(path)?;
+    let mut hasher = Sha256::new();
+    let mut block = vec![0; 64 * 1024];
+    loop {
+        match file.read(&mut block)? {
+            0 => return Ok(hexadecimal(&hasher.finalize())),
+            count => hasher.update(&block[..count]),
+        }
+    }
+}
+
+fn hexadecimal(bytes: &[u8]) -> String {
+    bytes.iter().fold(String::with_capacity(2 * bytes.len()), |mut text, byte| {
+        let _ = write!(text, "{byte:02x}");
+        text
+    })
+}
