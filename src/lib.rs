@@ -22,5 +22,6 @@ pub mod search;
 pub mod sheets;
 pub mod statistics;
 pub mod tables;
+pub mod units;
 pub mod wiring;
 pub mod write;

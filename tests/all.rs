@@ -18,3 +18,4 @@ mod schema;
 mod search;
 mod stories;
 mod support;
+mod units;

@@ -9,6 +9,7 @@ mod lines;
 mod new;
 mod output;
 mod schema;
+mod units;
 
 use std::path::Path;
 
@@ -92,6 +93,7 @@ enum Command {
     Lines(lines::Args),
     New(new::Args),
     Schema(schema::Args),
+    Units(units::Args),
 }
 
 /// Runs the program with these arguments.
@@ -114,6 +116,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
+        Command::Units(args) => units::run(args, &mut screen),
     };
     match outcome {
         Ok(exit) => screen.finish(exit),
