@@ -58,11 +58,20 @@ pub fn units(list: &UnitList<'_>, width: usize) -> String {
     for file in &list.fleet.unread {
         line(&mut out, &format!("not complete: the units in {file} could not all be read"), 0, width);
     }
+    bare_text(&mut out, list.fleet, width);
     if let Some(rates) = &list.rates {
         out.push('\n');
         rates_text(&mut out, rates, list.fleet.on, width);
     }
     out
+}
+
+/// Charging circuits without a unit on record: no list of units can hold what is there.
+fn bare_text(out: &mut String, fleet: &Fleet, width: usize) {
+    if !fleet.bare.is_empty() {
+        let count = counted(fleet.bare.len(), "charging circuit names no unit", "charging circuits name no unit");
+        line(out, &format!("{count}: {}", fleet.bare.join(", ")), 0, width);
+    }
 }
 
 fn unit(out: &mut String, fleet: &Fleet, at: usize, history: bool, width: usize) {
@@ -313,7 +322,7 @@ pub fn recall(fleet: &Fleet, outcome: &Outcome<'_>, width: usize) -> String {
             line(&mut out, &cleared_words(&fleet.lives[cleared.at], &cleared.why), 2, width);
         }
     }
-    if !outcome.unknown_ticks.is_empty() || !outcome.gaps.is_empty() {
+    if !outcome.unknown_ticks.is_empty() || !outcome.gaps.is_empty() || !fleet.bare.is_empty() {
         out.push('\n');
     }
     for serial in &outcome.unknown_ticks {
@@ -322,6 +331,7 @@ pub fn recall(fleet: &Fleet, outcome: &Outcome<'_>, width: usize) -> String {
     for gap in &outcome.gaps {
         line(&mut out, &format!("not complete: {gap}"), 0, width);
     }
+    bare_text(&mut out, fleet, width);
     out
 }
 
@@ -381,6 +391,7 @@ struct UnitsReport<'a> {
     on: Date,
     units: Vec<UnitJson<'a>>,
     not_read: &'a [String],
+    circuits_without_unit: &'a [String],
     #[serde(skip_serializing_if = "Option::is_none")]
     rates: Option<RatesJson<'a>>,
 }
@@ -483,6 +494,7 @@ pub fn units_json(list: &UnitList<'_>) -> String {
         on: list.fleet.on,
         units: list.lives.iter().map(|at| unit_json(list.fleet, *at)).collect(),
         not_read: &list.fleet.unread,
+        circuits_without_unit: &list.fleet.bare,
         rates: list.rates.as_ref().map(rates_json),
     };
     to_text(&report)
@@ -603,6 +615,7 @@ struct RecallReport<'a> {
     cleared: Vec<ClearedJson<'a>>,
     ticked_off_unknown: &'a [String],
     not_complete: &'a [String],
+    circuits_without_unit: &'a [String],
 }
 
 #[derive(Serialize)]
@@ -638,6 +651,7 @@ pub fn recall_json(fleet: &Fleet, outcome: &Outcome<'_>) -> String {
             .collect(),
         ticked_off_unknown: &outcome.unknown_ticks,
         not_complete: &outcome.gaps,
+        circuits_without_unit: &fleet.bare,
     };
     to_text(&report)
 }

@@ -28,6 +28,8 @@ pub struct Fleet {
     pub faults: Vec<(FaultStory, Vec<usize>)>,
     /// Files of visits whose units could not be read.
     pub unread: Vec<String>,
+    /// Charging circuits on which no entry names a unit, as `<site> <circuit>`: a notice passes them by.
+    pub bare: Vec<String>,
     /// Visits by `<site>/<visit>`, and whether each is finished.
     pub visits: BTreeMap<String, bool>,
 }
@@ -36,7 +38,7 @@ impl Fleet {
     /// Reads a book as of a day. Later visits have not happened yet.
     pub fn read(book: &Book, on: Date) -> Fleet {
         let sites: Vec<&SiteFiles> = book.sites.iter().collect();
-        let (mut events, mut faults, mut unread) = (Vec::new(), Vec::new(), Vec::new());
+        let (mut events, mut faults, mut unread, mut bare) = (Vec::new(), Vec::new(), Vec::new(), Vec::new());
         let (mut visits, mut open_pen) = (BTreeMap::new(), BTreeMap::new());
         each_site(
             &sites,
@@ -45,6 +47,7 @@ impl Fleet {
                 events.extend(site.events);
                 faults.extend(site.faults);
                 unread.extend(site.unread);
+                bare.extend(site.bare);
                 visits.extend(site.visits);
                 open_pen.insert(id, site.open_pen);
                 true
@@ -66,7 +69,7 @@ impl Fleet {
                 (fault, units)
             })
             .collect();
-        Fleet { on, lives, faults, unread, visits }
+        Fleet { on, lives, faults, unread, bare, visits }
     }
 
     /// The faults laid to a unit.

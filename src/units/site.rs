@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use crate::book::{Book, Places, SiteFiles};
 use crate::path;
-use crate::record::{Date, LaidTo, Left, OpenPen, Status, Unit, UnitEvent};
+use crate::record::{Date, LaidTo, Left, OpenPen, Status, Unit, UnitEvent, Use};
 use crate::render::line_number;
 use crate::rules::identity;
 use crate::rules::story::FaultView;
@@ -88,6 +88,8 @@ pub struct SiteUnits {
     pub open_pen: BTreeMap<String, OpenPen>,
     /// Files of visits whose units could not be read.
     pub unread: Vec<String>,
+    /// Charging circuits on which no entry names a unit: `<site> <circuit>`.
+    pub bare: Vec<String>,
     /// Visits by `<site>/<visit>`, and whether each is finished.
     pub visits: Vec<(String, bool)>,
 }
@@ -109,6 +111,7 @@ impl SiteUnits {
             }
         }
         site.name_by_circuit(&view, on);
+        site.look_for_bare(&view, on);
         site
     }
 
@@ -138,6 +141,15 @@ impl SiteUnits {
             let line = line(path!["faults", fault.index]);
             self.faults.push(story(fault, line));
         }
+    }
+
+    /// Charging circuits whose unit nobody wrote down. A unit without a circuit may be on any of them.
+    fn look_for_bare(&mut self, view: &SiteView<'_>, on: Date) {
+        let Some(last) = view.jobs().rfind(|job| has_happened(*job, on)) else { return };
+        let has_unit = |id: &str| self.events.iter().any(|event| event.says.circuit.as_deref().is_none_or(|circuit| circuit == id));
+        let installed = last.installation().into_iter().filter(|circuit| has_happened(circuit.job, on));
+        let bare = installed.filter(|circuit| circuit.usage() == Some(Use::Ev) && !has_unit(circuit.id()));
+        self.bare = bare.map(|circuit| format!("{} {}", view.id(), circuit.id())).collect();
     }
 
     /// Serials that only a circuit's `ev` names: a unit nobody entered under `units`.

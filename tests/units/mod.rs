@@ -89,6 +89,9 @@ fn moves() -> TestBook {
         ("kiln/2024-02-01-fit", "units: [{event: fitted, serial: TBC, model: plover-7, circuit: main/1}]"),
         ("lane/2024-02-01-fit", "units: [{event: fitted, serial: KX-1011, model: plover-7, circuit: main/1}]"),
         ("lane/2025-02-01-swap", "units: [{event: fitted, serial: KX-1012, model: plover-7, circuit: main/1}]"),
+        // A charging circuit whose unit nobody wrote down, and one that is only planned.
+        ("nook/2024-02-01-fit", "circuits: [{id: main/1, use: ev}]"),
+        ("nook/2026-11-24-plan", "status: planned\ncircuits: [{id: main/2, use: ev}]"),
         ("mere/2024-02-01-fit", "circuits: [{id: main/1, use: ev, ev: {unit: KX-1013, open_pen: iv}}]"),
     ])
 }
@@ -147,7 +150,10 @@ fn filters_leave_what_they_say() {
     assert_eq!(serials(&["--open-pen", "in-unit"]), ["CP-204117"]);
     assert_eq!(serials(&["--kind", "spd"]), [""; 0]);
     assert!(!serials(&["--in-place"]).contains(&"KX-1006".to_owned()));
-    assert_eq!(units(&book, &["--kind", "spd"]).out, "no unit fits; 17 units are on record; as of 2026-11-25\n");
+    assert_eq!(
+        units(&book, &["--kind", "spd"]).out,
+        "no unit fits; 17 units are on record; as of 2026-11-25\n1 charging circuit names no unit: nook main/1\n"
+    );
     let wrong = units(&book, &["--site", "jety"]);
     assert_eq!((wrong.status, wrong.err.as_str()), (2, "ampledger: there is no site jety\n  Did you mean jetty?\n"));
 }
