@@ -24,6 +24,8 @@ pub mod schema;
 pub mod seal;
 pub mod search;
 pub mod sheets;
+pub mod statistics;
 pub mod tables;
+pub mod units;
 pub mod wiring;
 pub mod write;

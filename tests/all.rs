@@ -21,3 +21,4 @@ mod seals;
 mod search;
 mod stories;
 mod support;
+mod units;

@@ -10,6 +10,7 @@ mod new;
 mod output;
 mod schema;
 mod seal;
+mod units;
 
 use std::path::Path;
 
@@ -94,6 +95,7 @@ enum Command {
     New(new::Args),
     Schema(schema::Args),
     Seal(seal::Args),
+    Units(units::Args),
 }
 
 /// Runs the program with these arguments.
@@ -117,6 +119,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
         Command::Seal(args) => seal::run(args, &mut screen),
+        Command::Units(args) => units::run(args, &mut screen),
     };
     match outcome {
         Ok(exit) => screen.finish(exit),

@@ -8,6 +8,7 @@ mod human;
 mod ical;
 mod json;
 mod place;
+mod units;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
@@ -17,6 +18,7 @@ pub use human::{Look, human};
 pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
 pub use place::{Position, Spot, line_number, one_line, visible};
+pub use units::{UnitList, recall, recall_json, units, units_json};
 
 use crate::finding::Finding;
 use crate::judge::Summary;

@@ -3,13 +3,14 @@
 use std::collections::BTreeSet;
 use std::process::Command;
 
+use crate::cli::run_with;
 use crate::support::{TODAY, repository, verdict_on};
 
 fn example() -> std::path::PathBuf {
     repository().join("example-sites")
 }
 
-/// The rule and the file of each row of the table of troubles; rows that no rule tells of yet are left out.
+/// The rule and the file of each row of the table of troubles; the row that no rule tells of is left out.
 fn known_troubles() -> BTreeSet<(String, String)> {
     let page = std::fs::read_to_string(example().join("README.md")).unwrap();
     let rows = page.lines().filter(|line| line.starts_with("| ") && line.as_bytes()[2].is_ascii_digit());
@@ -64,4 +65,16 @@ fn a_second_run_and_a_run_from_elsewhere_are_the_same_to_the_byte() {
         assert_eq!(first, second);
         assert_eq!(first, other);
     }
+}
+
+/// Trouble 17: a unit under a maker's notice that nobody has been to.
+#[test]
+fn the_notice_finds_the_unit_not_dealt_with() {
+    let ran =
+        run_with(&repository(), &[("COLUMNS", "80")], &["units", "example-sites", "--on", TODAY, "--recall", "2025-04-07-alder-7-link"]);
+    assert_eq!((ran.status, ran.err.as_str()), (1, ""));
+    insta::assert_snapshot!("recall", ran.out);
+    // The firmware notice touches nobody: the one unit of its model has been newer since it was fitted.
+    let ran = run_with(&repository(), &[], &["units", "example-sites", "--on", TODAY, "--recall", "2026-03-16-rowan-22-firmware"]);
+    assert_eq!((ran.status, ran.out.contains("no unit on record is touched")), (0, true));
 }

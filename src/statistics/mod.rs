@@ -1,0 +1,3 @@
+//! Small-sample statistics: exact intervals and tests, since a sole trader's book has few of anything.
+
+pub mod poisson;
