@@ -6,6 +6,7 @@
 pub mod book;
 pub mod check;
 pub mod cli;
+pub mod design;
 pub mod due;
 pub mod export;
 pub mod find;

@@ -4,6 +4,7 @@
 
 mod answers;
 mod cli;
+mod design;
 mod documents;
 mod due;
 mod example;
