@@ -8,6 +8,7 @@ pub mod book;
 pub mod check;
 pub mod cli;
 pub mod digest;
+pub mod design;
 pub mod due;
 pub mod export;
 pub mod find;

@@ -5,6 +5,7 @@
 mod answers;
 mod backlog;
 mod cli;
+mod design;
 mod documents;
 mod due;
 mod example;

@@ -1,6 +1,7 @@
 //! The command line: arguments in, text and an exit status out. One file a command.
 
 mod check;
+mod design;
 mod due;
 mod explain;
 mod export;
@@ -87,6 +88,7 @@ struct Args {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::Args),
+    Design(Box<design::Args>),
     Due(due::Args),
     Explain(explain::Args),
     Export(export::Args),
@@ -111,6 +113,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
     let mut screen = Screen::new(args.color);
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
+        Command::Design(args) => design::run(*args, &mut screen),
         Command::Due(args) => due::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
         Command::Export(args) => export::run(args, &mut screen),

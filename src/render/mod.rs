@@ -2,6 +2,7 @@
 
 mod ci;
 mod concise;
+mod design;
 mod due;
 mod hits;
 mod human;
@@ -12,6 +13,7 @@ mod units;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
+pub use design::{design, design_json};
 pub use due::{due, due_json};
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};

@@ -147,7 +147,7 @@ fn is_unsure(circuit: CircuitView<'_>, keys: &[&'static str]) -> bool {
 }
 
 /// Loaded phases: one on a single-phase supply, else by the poles of the device; nothing where those are not recorded.
-fn loaded_phases(circuit: CircuitView<'_>, ocpd: &Ocpd) -> Option<u32> {
+pub(crate) fn loaded_phases(circuit: CircuitView<'_>, ocpd: &Ocpd) -> Option<u32> {
     if circuit.site().supply()?.phases.is_some_and(|phases| *phases == 1) {
         return Some(1);
     }

@@ -5,6 +5,7 @@ mod earthing;
 mod level;
 
 use super::Rule;
+pub(crate) use demand::connection;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[

@@ -40,10 +40,17 @@ pub(super) struct FactorRow {
     factor: Figure,
 }
 
+#[derive(Debug, Clone, Deserialize)]
+pub(super) struct FlatRow {
+    line_mm2: f64,
+    cpc_mm2: Figure,
+}
+
 table!(CONDUCTORS: ConductorRow = "conductors");
 table!(PAIRS: PairRow = "conductor_pairs");
 table!(ARMOUR: ArmourRow = "armour_resistance");
 table!(ARMOUR_AREA: AreaRow = "armour_area");
+table!(FLAT_CPC: FlatRow = "flat_cpc");
 table!(TEMPERATURE: Fact = "temperature");
 table!(FACTORS: FactorRow = "temperature_factors");
 
@@ -73,6 +80,12 @@ pub fn pair(line_mm2: f64, cpc_mm2: f64) -> Option<Limit> {
         confidence: Confidence::Derived.max(line.confidence).max(cpc.confidence),
         ..line
     })
+}
+
+/// The protective conductor that flat twin cable of that line conductor is usually made with, mm2: from memory.
+pub fn flat_cpc(line_mm2: f64) -> Option<Limit> {
+    let row = FLAT_CPC.rows().iter().find(|row| row.of.line_mm2 == line_mm2)?;
+    Some(row.cite.limit(row.of.cpc_mm2, NOW))
 }
 
 /// Greatest resistance of the steel-wire armour of a cable of that size and number of cores at 20 C, mohm/m. A cable with thermosetting

@@ -53,6 +53,7 @@ pub fn census() -> Vec<TableCensus> {
         conductors::ARMOUR_AREA.census(),
         conductors::CONDUCTORS.census(),
         conductors::FACTORS.census(),
+        conductors::FLAT_CPC.census(),
         conductors::PAIRS.census(),
         conductors::TEMPERATURE.census(),
         deadlines::DEADLINES.census(),

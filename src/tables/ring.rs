@@ -28,3 +28,13 @@ pub fn usual_length_m() -> Option<Limit> {
 pub fn least_iz_a(edition: Edition) -> Option<Limit> {
     FACTS.fact("min-iz", edition)
 }
+
+/// The smallest line conductor of a ring, mm2.
+pub fn least_line_mm2(edition: Edition) -> Option<Limit> {
+    FACTS.fact("min-line-mm2", edition)
+}
+
+/// The device ratings that a ring may have, A: from and to.
+pub fn device_ratings_a(edition: Edition) -> Option<(Limit, Limit)> {
+    Some((FACTS.fact("device-least-a", edition)?, FACTS.fact("device-most-a", edition)?))
+}

@@ -46,7 +46,7 @@ pub fn cmin(edition: Edition) -> Option<f64> {
 }
 
 /// The voltage to earth that an edition's Zs tables stand on, volts.
-pub(super) fn table_u0(edition: Edition) -> Option<f64> {
+pub fn table_u0(edition: Edition) -> Option<f64> {
     FACTS.fact("table-u0", edition).map(|limit| limit.value)
 }
 

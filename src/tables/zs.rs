@@ -50,9 +50,7 @@ fn breaker(device: DeviceStandard, curve: &str, rating_a: f64, time: Disconnecti
         }
         return Some(limit);
     }
-    let band = supply::trip_band(device, &curve)?;
-    // Type D reaches 5 s on its thermal element from half the current, and the tables have said so since the voltage factor came.
-    let multiple = if slow && curve == "D" && edition >= Edition::A3Y2015 { band.high / 2.0 } else { band.high };
+    let (multiple, confidence) = trip_multiple(device, &curve, slow, edition)?;
     let u0 = supply::table_u0(edition)?;
     let cmin = supply::cmin(edition)?;
     let volts = if cmin == 1.0 { format!("{u0} V") } else { format!("{u0} V x {cmin}") };
@@ -61,8 +59,38 @@ fn breaker(device: DeviceStandard, curve: &str, rating_a: f64, time: Disconnecti
         decimals: 2,
         unit: "ohm",
         source: format!("{volts} / ({multiple} x {rating_a} A), as {} Table 41.3", edition.min(Edition::LAST_CONFIRMED)),
-        confidence: band.confidence.max(Confidence::Derived),
+        confidence: confidence.max(Confidence::Derived),
     })
+}
+
+/// The multiple of its rated current at which a breaker has to open in time, with how well it is confirmed.
+fn trip_multiple(device: DeviceStandard, curve: &str, slow: bool, edition: Edition) -> Option<(f64, Confidence)> {
+    let band = supply::trip_band(device, curve)?;
+    // Type D reaches 5 s on its thermal element from half the current, and the tables have said so since the voltage factor came.
+    let multiple = if slow && curve == "D" && edition >= Edition::A3Y2015 { band.high / 2.0 } else { band.high };
+    Some((multiple, band.confidence))
+}
+
+/// The current Ia, A, at which a device opens within the time: the one that the limit of [`max_zs`] is worked out from. For a breaker the
+/// top of its instantaneous band, for a fuse the current beside the table's value. Nothing where no limit is held either.
+pub fn operating_current(
+    device: DeviceStandard,
+    curve: Option<&str>,
+    rating_a: f64,
+    time: DisconnectionTime,
+    edition: Edition,
+) -> Option<Limit> {
+    if device.is_breaker() {
+        let curve = supply::plain_curve(curve?);
+        let (multiple, confidence) = trip_multiple(device, &curve, time == DisconnectionTime::S5, edition)?;
+        let source = format!("{} type {curve}, {multiple} x In", device.as_str());
+        return Some(Limit { value: multiple * rating_a, decimals: 0, unit: "A", source, confidence });
+    }
+    let seconds = time.seconds();
+    let of_device = |row: &ZsRow| row.standard == device.as_str() && row.rating_a == rating_a && row.disconnection_s == seconds;
+    let row = MAXIMA.find(edition, of_device).or_else(|| MAXIMA.rows().iter().find(|row| of_device(&row.of)))?;
+    let decimals = u8::from(row.of.ia_a.fract() != 0.0);
+    Some(Limit { value: row.of.ia_a, decimals, unit: "A", source: row.cite.text(edition), confidence: row.cite.confidence })
 }
 
 fn fuse(device: DeviceStandard, rating_a: f64, time: DisconnectionTime, edition: Edition) -> Option<Limit> {

@@ -2,7 +2,7 @@
 
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Date, JobKind, LoadLimit, NoticeRoute, NoticeTo, Num, Service, ShownBy, Use};
+use crate::record::{Date, JobKind, LoadLimit, NoticeRoute, NoticeTo, Num, Service, ShownBy, SiteSupply, Use};
 use crate::rules::view::{CircuitView, JobView};
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::wiring::demand::cutout_headroom;
@@ -136,17 +136,12 @@ fn is_asked(job: JobView<'_>, by: Date) -> bool {
     asked(job) || job.earlier().any(asked)
 }
 
-fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
-    let Some(energised) = job.data().dates.energised.filter(|_| is_in_use(job)) else { return };
-    let Some(supply) = job.site.supply() else { return };
-    let Some(point) = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev)) else { return };
-    let has_hole = job.is_unreadable(&path!["notices"]) || job.record.is_unreadable(&path!["dates", "energised"]);
-    if has_hole || is_asked(job, energised) {
-        return;
-    }
+/// What the network operator's process asks about an installation as it stands after a visit, with a load limit counted where one is
+/// recorded. A demand that is not recorded counts as none.
+pub(crate) fn connection(job: JobView<'_>, supply: &SiteSupply) -> Connection {
     let limit = charging(job).filter_map(load_limit).filter_map(|limit| limit.limit_a).map(|limit| *limit).reduce(f64::min);
     let demand = max_demand(job).map_or(0.0, |demand| *demand);
-    let connection = Connection {
+    Connection {
         cutout_a: supply.cutout.as_ref().and_then(|cutout| cutout.rating_a).map(|rating| *rating),
         service: supply.service,
         demand_a: limit.map_or(demand, |limit| demand.min(limit)),
@@ -155,7 +150,18 @@ fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
         unmetered: false,
         points: charging(job).count().try_into().unwrap_or(u32::MAX),
         export_a: None,
-    };
+    }
+}
+
+fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
+    let Some(energised) = job.data().dates.energised.filter(|_| is_in_use(job)) else { return };
+    let Some(supply) = job.site.supply() else { return };
+    let Some(point) = job.circuits().find(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev)) else { return };
+    let has_hole = job.is_unreadable(&path!["notices"]) || job.record.is_unreadable(&path!["dates", "energised"]);
+    if has_hole || is_asked(job, energised) {
+        return;
+    }
+    let connection = connection(job, supply);
     let Ok((_, triggers)) = network::route(&connection) else { return };
     // A cut-out not known and a demand over it have findings of their own.
     let of_service = |trigger: &&Trigger| matches!(trigger, Trigger::Looped | Trigger::ServiceUnknown);
