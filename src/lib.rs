@@ -20,6 +20,7 @@ pub mod rules;
 pub mod schema;
 pub mod search;
 pub mod sheets;
+pub mod statistics;
 pub mod tables;
 pub mod wiring;
 pub mod write;

@@ -11,6 +11,7 @@ mod printed;
 mod required;
 mod rows;
 mod solvers;
+mod trends;
 mod worked_examples;
 
 /// What figures were compared with.

@@ -1,0 +1,3 @@
+//! Statistics over what the book holds: plain numbers in, plain numbers out.
+
+pub mod trend;
