@@ -8,6 +8,7 @@ mod documents;
 mod due;
 mod example;
 mod export;
+mod history;
 mod new;
 mod outside;
 mod questions;
