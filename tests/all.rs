@@ -11,6 +11,7 @@ mod due;
 mod example;
 mod export;
 mod merges;
+mod history;
 mod new;
 mod outside;
 mod questions;

@@ -6,6 +6,7 @@ mod due;
 mod explain;
 mod export;
 mod find;
+mod history;
 mod lines;
 mod new;
 mod output;
@@ -93,6 +94,7 @@ enum Command {
     Explain(explain::Args),
     Export(export::Args),
     Find(find::Args),
+    History(history::Args),
     Lines(lines::Args),
     New(new::Args),
     Schema(schema::Args),
@@ -118,6 +120,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Explain(args) => explain::run(args, &mut screen),
         Command::Export(args) => export::run(args, &mut screen),
         Command::Find(args) => find::run(args, &mut screen),
+        Command::History(args) => history::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),

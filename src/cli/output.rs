@@ -34,7 +34,7 @@ impl Screen {
 
     /// How findings are to look on standard output.
     pub fn look(&self) -> Look {
-        let terminal = std::io::stdout().is_terminal();
+        let terminal = self.is_terminal();
         let of_terminal = if terminal { terminal_size::terminal_size().map(|(width, _)| usize::from(width.0)) } else { None };
         let width = of_terminal.or_else(|| std::env::var("COLUMNS").ok()?.parse().ok());
         let no_colour = std::env::var_os("NO_COLOR").is_some_and(|value| !value.is_empty());
@@ -45,6 +45,11 @@ impl Screen {
             Colour::Auto => terminal && !no_colour && !dumb,
         };
         Look { width: width.unwrap_or(WIDTH_WITHOUT_TERMINAL).clamp(40, 120), colour }
+    }
+
+    /// Whether standard output is a terminal.
+    pub fn is_terminal(&self) -> bool {
+        std::io::stdout().is_terminal()
     }
 
     /// Whether somebody is watching standard error.

@@ -195,7 +195,7 @@ fn sink(format: Format, pending: Pending, table: &Table) -> io::Result<Box<dyn S
 }
 
 /// A figure read from an instrument takes two columns: the figure, and whether the true value is it, above it or below it.
-fn scale_of(reading: &Reading) -> &'static str {
+pub fn scale_of(reading: &Reading) -> &'static str {
     match reading.scale {
         crate::record::Scale::On => "on",
         crate::record::Scale::Above => "above",

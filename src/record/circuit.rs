@@ -299,6 +299,39 @@ reading_keys! {
     Pilot = pilot "pilot" "control-pilot checks",
 }
 
+impl ReadingKey {
+    /// The figure, for a reading that an instrument shows as one.
+    pub fn figure_in(self, readings: &Readings) -> Option<Reading> {
+        match self {
+            ReadingKey::R1R2 => readings.r1_r2_ohm,
+            ReadingKey::R2 => readings.r2_ohm,
+            ReadingKey::RingR1 => readings.ring_r1_ohm,
+            ReadingKey::RingRn => readings.ring_rn_ohm,
+            ReadingKey::RingR2 => readings.ring_r2_ohm,
+            ReadingKey::IrLiveLive => readings.ir_live_live_mohm,
+            ReadingKey::IrLiveEarth => readings.ir_live_earth_mohm,
+            ReadingKey::Zs => readings.zs_ohm,
+            ReadingKey::RcdMs => readings.rcd_ms,
+            ReadingKey::Rcd5xMs => readings.rcd_5x_ms,
+            ReadingKey::RcdDcMs => readings.rcd_dc_ms,
+            ReadingKey::Leakage => readings.leakage_ma,
+            _ => None,
+        }
+    }
+
+    /// The unit of the figure, as its key ends; empty for a reading that is a word.
+    pub fn unit(self) -> &'static str {
+        match self.as_str().rsplit('_').next() {
+            Some("ohm") => "ohm",
+            Some("mohm") => "Mohm",
+            Some("ms") => "ms",
+            Some("ma") => "mA",
+            Some("v") => "V",
+            _ => "",
+        }
+    }
+}
+
 impl std::fmt::Display for ReadingKey {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         f.pad(self.as_str())

@@ -4,23 +4,27 @@ mod ci;
 mod concise;
 mod design;
 mod due;
+mod history;
 mod hits;
 mod human;
 mod ical;
 mod json;
 mod place;
 mod units;
+mod readings;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
 pub use design::{design, design_json};
 pub use due::{due, due_json};
+pub use history::{changed, serial_story, site_story};
 pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
 pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
 pub use place::{Position, Spot, line_number, one_line, visible};
 pub use units::{UnitList, recall, recall_json, units, units_json};
+pub use readings::{circuit_json, circuit_story};
 
 use crate::finding::Finding;
 use crate::judge::Summary;

@@ -5,7 +5,7 @@ use super::view::{BookView, CircuitView, JobView};
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{CheckResult, Date, Instrument, Joint, LengthBy, Reading, Readings, Reads, SupplyBy, ZsBy};
+use crate::record::{CheckResult, Date, Instrument, Joint, LengthBy, Reading, ReadingKey, Readings, Reads, SupplyBy, ZsBy};
 use crate::wiring::resistance::{self, Coefficient, Protective, Run};
 
 /// The rules of this family.
@@ -103,23 +103,36 @@ macro_rules! three_lights {
 const OFFSET: &str = three_lights!("0.81", "0.93", "1.05", "1.03", "1.10", "1.22");
 const NO_OFFSET: &str = three_lights!("0.61", "0.74", "0.85", "0.83", "0.91", "1.06");
 
+/// What an instrument must read to take a reading; nothing for what is looked at or tried by hand.
+pub fn function_for(key: ReadingKey) -> Option<Reads> {
+    match key {
+        ReadingKey::R1R2 | ReadingKey::R2 | ReadingKey::RingR1 | ReadingKey::RingRn | ReadingKey::RingR2 => Some(Reads::Continuity),
+        ReadingKey::IrTestV | ReadingKey::IrLiveLive | ReadingKey::IrLiveEarth => Some(Reads::Insulation),
+        ReadingKey::Zs => Some(Reads::Loop),
+        ReadingKey::RcdMs | ReadingKey::Rcd5xMs | ReadingKey::RcdHalf | ReadingKey::RcdDcMs => Some(Reads::Rcd),
+        ReadingKey::Leakage => Some(Reads::Current),
+        ReadingKey::Pilot => Some(Reads::Pilot),
+        ReadingKey::Polarity | ReadingKey::RcdButton | ReadingKey::AfddButton => None,
+    }
+}
+
+/// The instruments of a visit that take such a reading, by id; one that the register does not describe may have taken it too.
+pub fn that_take<'a>(job: JobView<'a>, key: ReadingKey) -> Vec<&'a str> {
+    let Some(function) = function_for(key) else { return Vec::new() };
+    let takes = |name: &&String| {
+        let record = job.site.book.instruments.get(*name);
+        record.is_none_or(|record| record.data.reads.is_empty() || record.data.reads.contains(&function))
+    };
+    job.data().instruments.iter().filter(takes).map(String::as_str).collect()
+}
+
 /// The readings of a circuit that an instrument for `reads` takes; everything where the register does not say what it reads.
-fn circuit_readings<'a>(readings: &'a Readings, reads: &[Reads]) -> impl Iterator<Item = &'a Reading> {
-    let does = |function: Reads| reads.is_empty() || reads.contains(&function);
-    let measured_zs = readings.zs_ohm.as_ref().filter(|_| readings.zs_by != Some(ZsBy::Calculated));
-    let continuity = [&readings.r1_r2_ohm, &readings.r2_ohm, &readings.ring_r1_ohm, &readings.ring_rn_ohm, &readings.ring_r2_ohm];
-    let insulation = [&readings.ir_live_live_mohm, &readings.ir_live_earth_mohm];
-    let rcd = [&readings.rcd_ms, &readings.rcd_5x_ms, &readings.rcd_dc_ms];
-    let continuity = continuity.into_iter().flatten().filter(move |_| does(Reads::Continuity));
-    let does = |function: Reads| reads.is_empty() || reads.contains(&function);
-    let (insulating, looping, tripping, leaking) = (does(Reads::Insulation), does(Reads::Loop), does(Reads::Rcd), does(Reads::Current));
-    let all: Vec<&Reading> = continuity
-        .chain(insulation.into_iter().flatten().filter(|_| insulating))
-        .chain(measured_zs.into_iter().filter(|_| looping))
-        .chain(rcd.into_iter().flatten().filter(|_| tripping))
-        .chain(readings.leakage_ma.as_ref().into_iter().filter(|_| leaking))
-        .collect();
-    all.into_iter()
+fn circuit_readings(readings: &Readings, reads: &[Reads]) -> impl Iterator<Item = Reading> {
+    ReadingKey::ALL.iter().filter_map(move |key| {
+        let calculated = *key == ReadingKey::Zs && readings.zs_by == Some(ZsBy::Calculated);
+        let taken = reads.is_empty() || function_for(*key).is_some_and(|function| reads.contains(&function));
+        key.figure_in(readings).filter(|_| taken && !calculated)
+    })
 }
 
 /// Whether anything was read on a circuit.

@@ -133,8 +133,28 @@ fn is_latest(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
     !circuit.job.later().any(|job| job.circuit(circuit.id()).is_some_and(|later| key.is_in(later.readings())))
 }
 
+/// Whether two readings of one circuit differ by more than instruments and days do, by the thresholds of the rules here. Nothing for
+/// readings that none is held for.
+pub fn differ_beyond_scatter(key: ReadingKey, one: f64, other: f64) -> Option<bool> {
+    let (low, high) = (one.min(other), one.max(other));
+    match key {
+        ReadingKey::R1R2 | ReadingKey::R2 | ReadingKey::RingR1 | ReadingKey::RingRn | ReadingKey::RingR2 => {
+            Some(is_beyond(low, high, SCATTER_SHARE, R1_R2_SCATTER_OHM))
+        }
+        ReadingKey::Zs => Some(is_beyond(low, high, SCATTER_SHARE, ZS_SCATTER_OHM)),
+        ReadingKey::IrLiveLive | ReadingKey::IrLiveEarth => Some(low <= high / IR_FALL),
+        ReadingKey::Leakage => Some(is_beyond(low, high, LEAKAGE_RISE, LEAKAGE_RISE_MA)),
+        _ => None,
+    }
+}
+
+/// Whether a reading is over another by more than that share and by more than that much.
+fn is_beyond(low: f64, high: f64, share: f64, least: f64) -> bool {
+    high > low * share && high > low + least
+}
+
 /// The same circuit at earlier visits, as long as it had the cable that it has now.
-fn earlier<'a>(circuit: CircuitView<'a>) -> impl Iterator<Item = CircuitView<'a>> {
+pub fn earlier<'a>(circuit: CircuitView<'a>) -> impl Iterator<Item = CircuitView<'a>> {
     let cable_of = |circuit: CircuitView<'a>| circuit.cable().map(|known| known.value);
     circuit.previous().take_while(move |before| match (cable_of(circuit), cable_of(*before)) {
         (Some(now), Some(then)) => now.length_m == then.length_m && now.line_mm2 == then.line_mm2 && now.cpc_mm2 == then.cpc_mm2,
@@ -188,8 +208,7 @@ fn risen_r1_r2<'a>(circuit: CircuitView<'a>) -> Option<(Reading, CircuitView<'a>
     let now = circuit.readings().r1_r2_ohm?;
     let now_ohm = now.exact().filter(|_| is_latest(circuit, ReadingKey::R1R2) && !is_reported(circuit))?;
     let (before, then, then_ohm) = lowest_before(circuit, |readings| readings.r1_r2_ohm)?;
-    let has_risen = now_ohm > then_ohm * SCATTER_SHARE && now_ohm > then_ohm + R1_R2_SCATTER_OHM;
-    has_risen.then_some((now, before, then))
+    is_beyond(then_ohm, now_ohm, SCATTER_SHARE, R1_R2_SCATTER_OHM).then_some((now, before, then))
 }
 
 fn check_r1_r2(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -209,7 +228,7 @@ fn check_zs(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let starts = loops::start_of(circuit).zip(loops::start_of(before)).filter(|(now, then)| now.name == then.name);
     let supply = starts.map_or(0.0, |(now, then)| (now.reading.value - then.reading.value).max(0.0));
     let own = now_ohm - supply;
-    if own <= then_ohm * SCATTER_SHARE || own <= then_ohm + ZS_SCATTER_OHM {
+    if !is_beyond(then_ohm, own, SCATTER_SHARE, ZS_SCATTER_OHM) {
         return;
     }
     if is_reported(circuit) || risen_r1_r2(circuit).is_some() || limits::zs_is_over_limit(circuit) {
@@ -226,7 +245,7 @@ fn check_leakage(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let (Some(now_ma), Some((before, then, then_ma))) = (now.exact(), lowest_before(circuit, |readings| readings.leakage_ma)) else {
         return;
     };
-    if now_ma > then_ma * LEAKAGE_RISE && now_ma > then_ma + LEAKAGE_RISE_MA {
+    if is_beyond(then_ma, now_ma, LEAKAGE_RISE, LEAKAGE_RISE_MA) {
         let message = format!("standing leakage {now} mA; it read {then} on {}. What leaks now?", day_of(before.job));
         report
             .raise(circuit.reading_place("leakage_ma"), message)
@@ -244,7 +263,7 @@ fn check_electrode(job: JobView<'_>, report: &mut Report<'_>) {
     let Some((now, now_ohm, by)) = read(job).filter(|_| !job.later().any(|later| read(later).is_some())) else { return };
     let before = job.earlier().filter_map(|earlier| Some((earlier, read(earlier).filter(|(_, _, method)| *method == by)?)));
     let Some((before, (then, then_ohm, _))) = before.min_by(|a, b| a.1.1.total_cmp(&b.1.1)) else { return };
-    if now_ohm > then_ohm * ELECTRODE_RISE && now_ohm > then_ohm + ELECTRODE_RISE_OHM {
+    if is_beyond(then_ohm, now_ohm, ELECTRODE_RISE, ELECTRODE_RISE_OHM) {
         let message = format!("earth electrode {now} ohm; it read {then} on {}. Is it drying out, or its clamp loose?", day_of(before));
         report
             .raise(job.place(path!["supply", "electrode_ohm"]), message)

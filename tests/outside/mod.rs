@@ -13,6 +13,7 @@ mod rates;
 mod required;
 mod rows;
 mod solvers;
+mod trends;
 mod worked_examples;
 
 /// What figures were compared with.

@@ -16,6 +16,8 @@ use super::Rule;
 use super::view::{CircuitView, JobView};
 use crate::finding::Grade;
 use crate::record::{Left, Reading, ReadingKey};
+use crate::tables::Limit;
+use crate::tables::rcd::Multiple;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
@@ -82,6 +84,50 @@ pub(super) fn zs_is_over_limit(circuit: CircuitView<'_>) -> bool {
 pub(super) fn insulation_is_under_minimum(circuit: CircuitView<'_>) -> bool {
     let minimum = insulation::minimum(circuit);
     minimum.is_some_and(|minimum| insulation::readings_with_places(circuit).any(|(reading, _, _)| under(&reading, minimum.value)))
+}
+
+/// What a reading is held against at its visit.
+pub struct Bound {
+    /// The figure, in the reading's own unit.
+    pub limit: Limit,
+    /// Whether the reading has to reach it rather than stay within it.
+    pub is_minimum: bool,
+}
+
+impl Bound {
+    /// Whether a figure lies on the wrong side of the limit.
+    pub fn is_failed_by(&self, reading: &Reading) -> bool {
+        if self.is_minimum { under(reading, self.limit.value) } else { over(reading, self.limit.value) }
+    }
+
+    /// `limit` or `minimum`.
+    pub fn word(&self) -> &'static str {
+        if self.is_minimum { "minimum" } else { "limit" }
+    }
+
+    /// The word, the figure and its unit, and whether it is known from memory only.
+    pub fn words(&self) -> String {
+        format!("{} {}{}", self.word(), self.limit, if self.limit.is_memory() { " (from memory)" } else { "" })
+    }
+
+    /// Whether a figure on the scale is within a fifth of the limit, or past it.
+    pub fn is_near(&self, reading: &Reading) -> bool {
+        let value = reading.exact();
+        value.is_some_and(|value| if self.is_minimum { value * 0.8 <= self.limit.value } else { value >= self.limit.value * 0.8 })
+    }
+}
+
+/// For whoever shows readings beside one another: the limit that the rules here know for a reading of the visit's day.
+pub fn bound(circuit: CircuitView<'_>, key: ReadingKey) -> Option<Bound> {
+    let time = |multiple| circuit.rcd().and_then(|_| rcd::times(circuit, multiple)).map(|time| time.max);
+    let (limit, is_minimum) = match key {
+        ReadingKey::Zs => (zs::held(circuit)?.limit, false),
+        ReadingKey::IrLiveLive | ReadingKey::IrLiveEarth => (insulation::minimum(circuit)?, true),
+        ReadingKey::RcdMs => (time(Multiple::One)?, false),
+        ReadingKey::Rcd5xMs => (time(Multiple::Five)?, false),
+        _ => return None,
+    };
+    Some(Bound { limit, is_minimum })
 }
 
 /// Whether the visit left the circuit isolated or taken out: then nobody can be hurt by it until somebody puts it back.
