@@ -305,5 +305,5 @@ fn check_loop_mode(job: JobView<'_>, report: &mut Report<'_>) {
             gaps.need(readings.zs_mode.is_some(), circuit.path().at("readings").at("zs_mode"), circuit.id());
         }
     }
-    gaps.raise(report, "common practice", |list| format!("behind an RCD, the loop test mode of {list} not recorded"));
+    gaps.raise(report, "common practice", |list| format!("behind an RCD, {list} measured without saying in which loop test mode"));
 }
