@@ -1,9 +1,10 @@
 //! Readings at the origin: Ze, voltage, the electrode, and main bonding.
 
-use super::{is_settled_at_origin, over, under, zs};
+use super::{is_settled_at_origin, over, under};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Bonding, Earthing, Reading, SupplyBy, Use};
+use crate::rules::protection;
 use crate::rules::view::{CircuitView, JobView, SiteView};
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::{Limit, conductors, electrode, supply};
@@ -302,7 +303,7 @@ fn electrode_read<'a>(job: JobView<'a>) -> Option<ElectrodeRead<'a>> {
 fn strictest<'a>(job: JobView<'a>, dependent: &[CircuitView<'a>]) -> Option<(CircuitView<'a>, f64, Limit)> {
     let edition = job.edition()?;
     let limits = dependent.iter().filter_map(|circuit| {
-        let (_, trip_ma) = zs::most_sensitive_rcd(*circuit)?;
+        let (_, trip_ma) = protection::most_sensitive(*circuit)?;
         Some((*circuit, trip_ma, electrode::limit(trip_ma, edition)?))
     });
     limits.min_by(|a, b| a.2.value.total_cmp(&b.2.value))
@@ -322,7 +323,7 @@ fn check_electrode(job: JobView<'_>, report: &mut Report<'_>) {
         circuit.id()
     );
     let finding = report.raise(job.place(path!["supply", read.key]), message).label("measured here").source(limit.source);
-    if let Some((rcd, _)) = zs::most_sensitive_rcd(circuit) {
+    if let Some((rcd, _)) = protection::most_sensitive(circuit) {
         finding.because(rcd.place_of(job.site, "trip_ma"), "limit from this RCD");
     }
 }
