@@ -78,6 +78,11 @@ pub(super) fn zs_is_over_limit(circuit: CircuitView<'_>) -> bool {
     zs::reading_and_limit(circuit).is_some_and(|(reading, limit)| over(&reading, limit.value))
 }
 
+/// For the rules of other families: whether Zs was read and is told here as held against nothing.
+pub(super) fn zs_is_not_judged(circuit: CircuitView<'_>) -> bool {
+    zs::why_not_judged(circuit).is_some()
+}
+
 /// For the rules of other families: whether an insulation reading of the circuit is under the minimum, which is told here.
 pub(super) fn insulation_is_under_minimum(circuit: CircuitView<'_>) -> bool {
     let minimum = insulation::minimum(circuit);

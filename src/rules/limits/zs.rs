@@ -258,32 +258,33 @@ fn check_left_to_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         .because(rcd.place_of(circuit.site(), "gives_fault_protection"), "left to this RCD");
 }
 
-fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
-    let Some(reading) = circuit.readings().zs_ohm else { return };
+/// Why the circuit's Zs cannot be held against anything, where it was read and its device is described.
+pub(super) fn why_not_judged(circuit: CircuitView<'_>) -> Option<String> {
+    circuit.readings().zs_ohm?;
     if has_unreadable_device(circuit) || !is_low_voltage_mains(circuit) || protection::is_by_rcd(circuit) != Some(false) {
-        return;
+        return None;
     }
     // The tables of the 16th Edition are not held; an old record is not to be asked about that.
-    let Some(edition) = circuit.job.edition().filter(|edition| *edition >= Edition::Y2008) else { return };
-    let Some(ocpd) = circuit.ocpd() else { return };
-    let (Some(written), Some(rating)) = (ocpd.value.standard.as_deref(), ocpd.value.rating_a) else { return };
-    let what = match DeviceStandard::parse(written) {
-        None => format!("\"{written}\" is not a device standard known here"),
-        Some(standard) if !standard.is_overcurrent_device() => format!("{standard} is not an overcurrent device"),
+    let edition = circuit.job.edition().filter(|edition| *edition >= Edition::Y2008)?;
+    let ocpd = circuit.ocpd()?.value;
+    let (written, rating) = (ocpd.standard.as_deref()?, ocpd.rating_a?);
+    match DeviceStandard::parse(written) {
+        None => Some(format!("\"{written}\" is not a device standard known here")),
+        Some(standard) if !standard.is_overcurrent_device() => Some(format!("{standard} is not an overcurrent device")),
         // With its curve every breaker has a formula.
-        Some(standard) if standard.is_breaker() && ocpd.value.curve.as_deref().is_none_or(|curve| standard.curves().contains(&curve)) => {
-            return;
-        }
+        Some(standard) if standard.is_breaker() && ocpd.curve.as_deref().is_none_or(|curve| standard.curves().contains(&curve)) => None,
         Some(standard) => {
-            let Some(time) = time_of(circuit, *rating, edition) else { return };
-            if zs::max_zs(standard, ocpd.value.curve.as_deref(), *rating, time, edition).is_some() {
-                return;
-            }
-            format!("no published limit is held for {} and {time}", device_words(ocpd.value, standard))
+            let time = time_of(circuit, *rating, edition)?;
+            let is_held = zs::max_zs(standard, ocpd.curve.as_deref(), *rating, time, edition).is_some();
+            (!is_held).then(|| format!("no published limit is held for {} and {time}", device_words(ocpd, standard)))
         }
-    };
+    }
+}
+
+fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    let (Some(reading), Some(ocpd), Some(why)) = (circuit.readings().zs_ohm, circuit.ocpd(), why_not_judged(circuit)) else { return };
     report
-        .raise(circuit.reading_place("zs_ohm"), format!("Zs {reading} ohm was not judged: {what}"))
+        .raise(circuit.reading_place("zs_ohm"), format!("Zs {reading} ohm was not judged: {why}"))
         .label("not compared with anything")
         .source("BS 7671:2018 411.4.5")
         .because(ocpd.place_of(circuit.site(), "standard"), "this device");
