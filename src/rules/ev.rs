@@ -30,13 +30,16 @@ const OPEN_PEN_UNPROTECTED: Rule = Rule {
     id: "open-pen-unprotected",
     family: Family::Ev,
     grade: Grade::Danger,
-    title: "A point outdoors is on a PME earth with no measure against a broken PEN conductor",
-    looks_at: "Charging circuits on TN-C-S with `place: outdoor` and no `open_pen`, at the visit that installed them, altered them or reported on them, since \
-               the 2018 edition. Quiet indoors, on TT, and where any measure is named; whether a named measure can apply is another rule's.",
+    title: "A vehicle is charged on a PME earth with no measure against a broken PEN conductor",
+    looks_at: "Charging circuits on TN-C-S with no `open_pen`, at the visit that installed them, altered them or reported on them, since the \
+               2018 edition: a danger with `place: outdoor`; with `place: indoor` a question, since a lead may reach a vehicle outdoors. \
+               Quiet indoors with the reason in `open_pen_why`, on TT, and where any measure is named; whether it can apply is another rule's.",
     why: "With the supply's PEN conductor broken the vehicle's body is at a dangerous voltage against the ground that its user stands on.",
     sources: &["BS 7671:2018+A1:2020 and +A2:2022 Reg 722.411.4.1"],
     bad: Example::Keys("circuits: [{id: main/1, ev: {open_pen: ~, pen_statement: ~}}]"),
-    good: Example::Keys("circuits: [{id: main/1, ev: {open_pen: ~, pen_statement: ~, place: indoor}}]"),
+    good: Example::Keys(
+        "circuits: [{id: main/1, ev: {open_pen: not-needed, open_pen_why: lead ends inside the garage, pen_statement: ~, place: indoor}}]",
+    ),
     cure: "Do not let it be used until one of the measures of 722.411.4.1 (i) to (v), a TT earth or separation is there; then write `open_pen`.",
     check: Check::Circuit(check_unprotected),
 };
@@ -228,10 +231,23 @@ fn check_unprotected(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(ev) = charging(circuit) else { return };
     let current = circuit.job.edition().is_some_and(|edition| edition >= Edition::Y2018);
     let pme = circuit.site().earthing() == Some(Earthing::TnCS);
-    if ev.open_pen.is_some() || ev.place != Some(EvPlace::Outdoor) || !pme || !current {
+    if ev.open_pen.is_some() || !pme || !current {
         return;
     }
     let place = circuit.job.place(circuit.path().at("ev").at("open_pen"));
+    if ev.place == Some(EvPlace::Indoor) && ev.open_pen_why.as_deref().is_none_or(|why| why.trim().is_empty()) {
+        let finding = report.raise(
+            place,
+            "indoors on a PME earth, and no measure against a broken PEN conductor is named: can the lead reach a vehicle outdoors?",
+        );
+        finding.grade(Grade::Doubt).label("no open_pen here").source(REG_722_411);
+        finding.because(circuit.site().place(path!["supply", "earthing"]), "the PME earth");
+        finding.help("If it can, treat the point as outdoors. If not, write `open_pen: not-needed` and say why in `open_pen_why`.");
+        return;
+    }
+    if ev.place != Some(EvPlace::Outdoor) {
+        return;
+    }
     let finding =
         report.raise(place, "a vehicle is charged outdoors on a PME earth, and no measure against a broken PEN conductor is named");
     finding.label("no open_pen here").source(REG_722_411).because(circuit.site().place(path!["supply", "earthing"]), "the PME earth");

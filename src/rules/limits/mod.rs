@@ -44,6 +44,7 @@ pub const RULES: &[&Rule] = &[
     &origin::ELECTRODE_OVER_LIMIT,
     &origin::ELECTRODE_UNSTABLE,
     &origin::BONDING,
+    &origin::BOND_TOO_SMALL,
     &fault_level::OVER_CAPACITY,
     &off_scale::DECIDES_NOTHING,
 ];

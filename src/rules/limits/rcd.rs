@@ -111,7 +111,8 @@ pub(super) const DC_TOO_SLOW: Rule = Rule {
     check: Check::Circuit(check_dc),
 };
 
-/// Below this, ms, no mechanism is believed to have opened. Common practice: 6 and 9 ms have been reported as real.
+/// Below this, ms, no mechanism is believed to have opened. Common practice, and a screening threshold of this program's own: 6 and 9 ms
+/// have been reported as real.
 const NO_TIME_MS: f64 = 5.0;
 
 /// The times allowed to the circuit's RCD. Where nothing is recorded of the RCD, those of a delayed one, so that what is slower than they
