@@ -1,5 +1,6 @@
 //! Every rule by its own examples and by its folder of cases.
 
+mod errors;
 mod limits;
 mod private;
 
@@ -110,7 +111,7 @@ fn every_rule_has_a_case_that_fires_it_and_one_that_is_quiet() {
 }
 
 /// How many cases of a rule fire, and how many are quiet.
-pub fn cases(rule: &str) -> (usize, usize) {
+fn cases(rule: &str) -> (usize, usize) {
     let folder = repository().join("tests/cases").join(rule);
     let names: Vec<String> = std::fs::read_dir(folder)
         .map(|entries| entries.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect())
