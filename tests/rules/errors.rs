@@ -86,7 +86,7 @@ const ERRORS: [(&str, AtWorst, &[&str]); 60] = [
     ("the load limit is over the fuse, or was not proved", Danger, &["load-limit-over-cutout", "load-limit-not-proved"]),
     ("a private charge point has no statement of the smart rules", Less, &["smart-statement-missing"]),
     ("a charging circuit is not labelled", Less, &["ev-circuit-not-labelled"]),
-    ("the supply may be fed from the wrong side", Less, &["feed-back-not-provided-for"]),
+    ("the device may be fed from its wrong side", Danger, &["feed-back-not-provided-for"]),
     // Cable, device and termination
     ("the device is over what the cable carries", Danger, &["device-over-cable"]),
     ("size, make-up or method of the cable is missing", Less, &["cable-facts-missing"]),
