@@ -104,45 +104,22 @@ pub(super) const BY_SUBTRACTION: Rule = Rule {
     check: Check::Job(check_subtraction),
 };
 
-/// The sound visit with four more lights, one line each: what R1+R2 and length are, and what Zs.
-macro_rules! six_circuits {
-    ($zs_1:literal, $zs_2:literal, $zs_3:literal, $zs_4:literal, $zs_5:literal, $zs_6:literal) => {
-        concat!(
-            "sites/elm-row/site.md: {boards: [{id: main, ways: 6}]}\n",
-            "circuits:\n",
-            "- {id: main/1, readings: {zs_ohm: ",
-            $zs_1,
-            "}}\n- {id: main/2, readings: {zs_ohm: ",
-            $zs_2,
-            "}}\n",
-            six_circuits!("main/3", "24", "0.74", $zs_3, "28"),
-            six_circuits!("main/4", "30", "0.90", $zs_4, "26"),
-            six_circuits!("main/5", "9", "0.28", $zs_5, "33"),
-            six_circuits!("main/6", "17", "0.51", $zs_6, "30"),
-        )
-    };
-    ($id:literal, $length:literal, $r1_r2:literal, $zs:literal, $ms:literal) => {
-        concat!(
-            "- {id: ",
-            $id,
-            ", serves: one more light, use: lighting, new: true, design_a: 1, ocpd: {standard: BS EN 61009-1, curve: B, rating_a: 6, \
-             breaking_ka: 10, poles: 1, maker: M1}, rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: ",
-            $id,
-            "}, cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: ",
-            $length,
-            ", length_by: measured, method: C}, readings: {r1_r2_ohm: ",
-            $r1_r2,
-            ", ir_test_v: 500, ir_live_live_mohm: '>999', ir_live_earth_mohm: '>999', ir_with_unit: false, polarity: correct, zs_ohm: ",
-            $zs,
-            ", zs_by: measured, zs_mode: no-trip, rcd_ms: ",
-            $ms,
-            ", rcd_button: works}}\n"
-        )
-    };
-}
-
-const SUBTRACTED: &str = six_circuits!("0.32", "0.63", "0.94", "1.10", "0.48", "0.71");
-const READ: &str = six_circuits!("0.32", "0.63", "0.96", "1.10", "0.48", "0.71");
+const SUBTRACTED: &str = "
+circuits:
+- {id: main/1, readings: {zs_ohm: 0.32}}
+- {id: main/2, readings: {zs_ohm: 0.63}}
+- {id: main/3, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.74, zs_ohm: 0.94, zs_by: measured}}
+- {id: main/4, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.90, zs_ohm: 1.10, zs_by: measured}}
+- {id: main/5, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.28, zs_ohm: 0.48, zs_by: measured}}
+- {id: main/6, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.51, zs_ohm: 0.71, zs_by: measured}}";
+const READ: &str = "
+circuits:
+- {id: main/1, readings: {zs_ohm: 0.32}}
+- {id: main/2, readings: {zs_ohm: 0.63}}
+- {id: main/3, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.74, zs_ohm: 0.96, zs_by: measured}}
+- {id: main/4, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.90, zs_ohm: 1.10, zs_by: measured}}
+- {id: main/5, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.28, zs_ohm: 0.48, zs_by: measured}}
+- {id: main/6, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.51, zs_ohm: 0.71, zs_by: measured}}";
 
 /// R1 out of an R1+R2 reading, ohm, by the resistances of the two sizes; nothing where the sizes are not known.
 fn r1_of(circuit: CircuitView<'_>) -> Option<f64> {
