@@ -5,18 +5,27 @@
 
 use super::limits;
 use super::view::{CircuitView, JobView};
+use super::words::listed;
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Access, Cable, Circuit, JointKind, MadeBy, Ocpd, Use};
 use crate::tables::ampacity::{self, Arrangement};
-use crate::tables::{DeviceStandard, Edition, voltdrop};
+use crate::tables::{DeviceStandard, Edition, Limit, ring, voltdrop};
 use crate::wiring::capacity::{self, Capacity, Installation};
 use crate::wiring::drop;
 
 /// The rules of this family.
-pub const RULES: &[&Rule] =
-    &[&DEVICE_OVER_CABLE, &DESIGN_OVER_DEVICE, &VOLTAGE_DROP, &NO_RESIDUAL_ELEMENT, &RATING_NOT_MADE, &MIXED_MAKES, &JOINT_OUT_OF_REACH];
+pub const RULES: &[&Rule] = &[
+    &DEVICE_OVER_CABLE,
+    &DESIGN_OVER_DEVICE,
+    &VOLTAGE_DROP,
+    &NO_RESIDUAL_ELEMENT,
+    &RATING_NOT_MADE,
+    &CURVE_NOT_MADE,
+    &MIXED_MAKES,
+    &JOINT_OUT_OF_REACH,
+];
 
 const DEVICE_OVER_CABLE: Rule = Rule {
     id: "device-over-cable",
@@ -59,10 +68,11 @@ const VOLTAGE_DROP: Rule = Rule {
     family: Family::Cable,
     grade: Grade::Breach,
     title: "The cable drops more voltage than the circuit may lose",
-    looks_at: "The tabulated mV/A/m of the cable, times `design_a` and `length_m`, against 3 % for lighting and 5 % for all else. What is lost \
-               upstream of the board is not added, so more may be lost than is told. A question for lighting and sockets, whose load is \
-               spread along the run, for an estimated length, and where a figure is from memory. Quiet on rings, where a key that the sum \
-               needs is missing or unreadable, and where a later visit recorded the cable again.",
+    looks_at: "The tabulated mV/A/m of the cable, times `design_a` and `length_m`, against 3 % for lighting and 5 % for all else. What the \
+               circuits that feed its board lose by their own design currents is added where they are described. A question for lighting \
+               and sockets, whose load is spread along the run, for an estimated length, and where a figure is from memory. On a ring with \
+               20 A half way round and the rest spread, and only beyond 100 m. Quiet where a key that the sum needs is missing or \
+               unreadable, where a feeder alone loses too much and is told, and where a later visit recorded the cable again.",
     why: "Equipment runs under its rated voltage; a charge point that draws its full current for hours may throttle or stop.",
     sources: &["BS 7671:2018 Appendix 4 section 6.4; 525.202 (number from memory)"],
     bad: Example::Keys("circuits: [{id: main/1, cable: {length_m: 52}, readings: {r1_r2_ohm: 0.32, zs_ohm: 0.52}}]"),
@@ -99,6 +109,21 @@ const RATING_NOT_MADE: Rule = Rule {
     good: Example::Keys("circuits: [{id: main/2, ocpd: {rating_a: 8}}]"),
     cure: "Read the rating off the device. If it is marked so, say that in an answer.",
     check: Check::Circuit(check_rating),
+};
+
+const CURVE_NOT_MADE: Rule = Rule {
+    id: "device-curve-not-made",
+    family: Family::Cable,
+    grade: Grade::Doubt,
+    title: "The device is not made with the curve recorded",
+    looks_at: "`ocpd.curve` against the curves of the device's standard: B, C and D for BS EN 60898 and BS EN 61009-1. Quiet on other \
+               standards, where Zs was read and is told as not judged, and where a later visit recorded the device again.",
+    why: "The curve decides how large a fault current must be, and with a slip in it no limit of Zs can be worked out.",
+    sources: &["BS EN 60898-1 and BS EN 61009-1 (types B, C and D)"],
+    bad: Example::Keys("circuits: [{id: main/2, ocpd: {curve: E}, readings: {zs_ohm: ~}, not_taken: {zs_ohm: supply not yet connected}}]"),
+    good: Example::Keys("circuits: [{id: main/2, ocpd: {curve: c}}]"),
+    cure: "Read the letter before the rating on the device, as in B6.",
+    check: Check::Circuit(check_curve),
 };
 
 const MIXED_MAKES: Rule = Rule {
@@ -234,38 +259,99 @@ fn check_design(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         .because(known.place_of(circuit.site(), "rating_a"), "this device");
 }
 
-fn check_drop(circuit: CircuitView<'_>, report: &mut Report<'_>) {
-    let (Some(design), Some(run), Some(known), Some(usage)) = (circuit.design_a(), circuit.cable(), circuit.ocpd(), circuit.usage()) else {
-        return;
-    };
-    let is_pair_here = is_judged_here(circuit, |record| record.cable.is_some() || record.design_a.is_some());
-    if usage == Use::Ring || !is_pair_here || is_unsure(circuit, &["ocpd", "cable", "design_a", "use"]) {
-        return;
-    }
-    let cable = run.value;
-    let (Some(make_up), Some(mm2), Some(length)) = (cable.make_up, cable.line_mm2, cable.length_m) else { return };
-    let Some(phases) = loaded_phases(circuit, known.value) else { return };
-    let (Some(table), Some(limit)) = (voltdrop::tabulated(make_up, phases, *mm2), voltdrop::limit(usage, false)) else { return };
+/// What a circuit loses between its board and its load.
+struct Loss {
+    /// The drop, V, and its share of the nominal voltage, per cent.
+    volts: f64,
+    share: f64,
+    /// The run to the load, m: half the length of a ring.
+    length_m: f64,
+    /// What it comes from, in words.
+    run: String,
+    source: String,
+    /// Whether a part of it is an estimate, from memory, or a load that may be spread along the run.
+    is_asked: bool,
+}
+
+fn loss_of(circuit: CircuitView<'_>) -> Option<Loss> {
+    let (design, cable, ocpd) = (circuit.design_a()?, circuit.cable()?.value, circuit.ocpd()?.value);
+    let usage = circuit.usage().filter(|_| !is_unsure(circuit, &["ocpd", "cable", "design_a", "use"]))?;
+    let (design_a, length_m) = (**design.value, *cable.length_m?);
+    let phases = loaded_phases(circuit, ocpd)?;
+    let table = voltdrop::tabulated(cable.make_up?, phases, *cable.line_mm2?)?;
     let to_earth_v = circuit.site().supply().and_then(|supply| supply.nominal_v).map_or(230.0, |volts| *volts);
     // Three-phase figures are between lines, and so is the voltage they are a share of.
     let nominal_v = if phases == 3 { to_earth_v * 3f64.sqrt() } else { to_earth_v };
-    let allowed = limit.value + voltdrop::long_run_allowance(*length).map_or(0.0, |more| more.value);
-    let Ok(volts) = drop::tabulated(table.mv.value, **design.value, *length) else { return };
-    let Some(share) = drop::percent(volts, nominal_v).ok().filter(|share| *share > allowed + 1e-6) else { return };
-    let is_spread = matches!(usage, Use::Lighting | Use::Sockets);
+    let (volts, run) = match usage {
+        Use::Ring => {
+            let far_a = design_a.min(ring::far_load_a()?.value);
+            let rest = if design_a > far_a { format!("{far_a} A half way, the rest spread") } else { "half way".to_owned() };
+            let volts = drop::in_ring(table.mv.value, far_a, design_a - far_a, length_m).ok()?;
+            (volts, format!("{length_m} m of ring at {design_a} A ({rest})"))
+        }
+        _ => (drop::tabulated(table.mv.value, design_a, length_m).ok()?, format!("{length_m} m at {design_a} A")),
+    };
+    let share = drop::percent(volts, nominal_v).ok()?;
+    let is_spread = matches!(usage, Use::Lighting | Use::Sockets | Use::Ring);
     let is_estimate = cable.length_by != Some(crate::record::LengthBy::Measured);
-    let asked = is_spread || is_estimate || table.mv.is_memory() || limit.is_memory();
-    let design_a = design.value;
-    let sum = format!("{length} m at {design_a} A and {} loses {volts:.1} V, {share:.1} %; {allowed} % is allowed", table.mv);
-    let message = match asked {
-        true if is_spread => format!("{sum}: is all the load at the far end?"),
-        true => format!("{sum}: are length and current right?"),
-        false => sum,
+    let length_m = if usage == Use::Ring { length_m / 2.0 } else { length_m };
+    let run = format!("{run} and {}", table.mv);
+    Some(Loss { volts, share, length_m, run, is_asked: is_spread || is_estimate || table.mv.is_memory(), source: table.mv.source })
+}
+
+/// The greatest drop from the origin to the end of these runs, per cent.
+fn allowed_drop(usage: Use, run_m: f64) -> Option<Limit> {
+    let limit = voltdrop::limit(usage, false)?;
+    let more = voltdrop::long_run_allowance(run_m).map_or(0.0, |more| more.value);
+    Some(Limit { value: limit.value + more, ..limit })
+}
+
+fn check_drop(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    let (Some(usage), Some(run), Some(design), Some(own)) = (circuit.usage(), circuit.cable(), circuit.design_a(), loss_of(circuit)) else {
+        return;
+    };
+    if !is_judged_here(circuit, |record| record.cable.is_some() || record.design_a.is_some()) {
+        return;
+    }
+    // The usual greatest length of a ring comes out of a kinder sum than this one, and is not asked about.
+    if usage == Use::Ring && ring::usual_length_m().is_none_or(|usual| 2.0 * own.length_m <= usual.value) {
+        return;
+    }
+    let feeders: Vec<_> = circuit.upstream().into_iter().filter_map(|feeder| Some((feeder, loss_of(feeder)?))).collect();
+    let upstream: f64 = feeders.iter().map(|(_, loss)| loss.share).sum();
+    let length_m = own.length_m + feeders.iter().map(|(_, loss)| loss.length_m).sum::<f64>();
+    let Some(limit) = allowed_drop(usage, length_m) else { return };
+    let is_over = |share: f64, limit: &Limit| share > limit.value + 1e-6;
+    let alone = allowed_drop(usage, own.length_m).is_some_and(|limit| is_over(own.share, &limit));
+    let is_told_upstream =
+        feeders.iter().any(|(_, loss)| allowed_drop(Use::SubMain, loss.length_m).is_some_and(|limit| is_over(loss.share, &limit)));
+    if !is_over(own.share + upstream, &limit) || is_told_upstream && !alone {
+        return;
+    }
+    let is_asked = own.is_asked || limit.is_memory() || !alone && feeders.iter().any(|(_, loss)| loss.is_asked);
+    let (run_words, volts, share, allowed) = (&own.run, own.volts, own.share, limit.value);
+    let sum = match feeders.iter().map(|(feeder, _)| feeder.id()).collect::<Vec<_>>().as_slice() {
+        [] => format!("{run_words} loses {volts:.1} V, {share:.1} %; {allowed} % is allowed"),
+        ids => format!(
+            "{run_words} loses {volts:.1} V, {share:.2} %; with the {upstream:.2} % in {} that is {:.2} %, and {allowed} % is allowed",
+            listed(ids, "and"),
+            share + upstream
+        ),
+    };
+    let message = match usage {
+        Use::Lighting | Use::Sockets => format!("{sum}: is all the load at the far end?"),
+        _ if is_asked => format!("{sum}: are length and current right?"),
+        _ => sum,
     };
     let finding = report.raise(run.place_of(circuit.site(), "length_m"), message);
-    finding.label("too far for this size").source(format!("{}; {}", limit.source, table.mv.source));
+    finding.label("too far for this size").source(format!("{}; {}", limit.source, own.source));
     finding.because(design.place(circuit.site()), "design current");
-    if asked {
+    for (feeder, _) in &feeders {
+        if let Some(cable) = feeder.cable() {
+            finding.because(cable.place_of(circuit.site(), "length_m"), "lost on the way to its board");
+        }
+    }
+    if is_asked {
         finding.grade(Grade::Doubt);
     }
 }
@@ -298,6 +384,28 @@ fn check_rating(circuit: CircuitView<'_>, report: &mut Report<'_>) {
             format!("{rating} A is not a usual rating of {standard}: was it read off the device?"),
         )
         .label("not a usual rating");
+}
+
+fn check_curve(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    let Some(known) = circuit.ocpd().filter(|_| is_judged_here(circuit, |record| record.ocpd.is_some())) else { return };
+    let (Some(curve), Some(standard)) = (known.value.curve.as_deref(), known.value.standard.as_deref().and_then(DeviceStandard::parse))
+    else {
+        return;
+    };
+    // Of BS 3871 there were types that this program holds no limits for.
+    let made = standard.curves();
+    if standard == DeviceStandard::Bs3871 || made.is_empty() || made.iter().any(|made| made.eq_ignore_ascii_case(curve.trim())) {
+        return;
+    }
+    if limits::zs_is_not_judged(circuit) {
+        return;
+    }
+    report
+        .raise(
+            known.place_of(circuit.site(), "curve"),
+            format!("{standard} is made as {}, not {curve}: was it read off the device?", listed(made, "and")),
+        )
+        .label("not made so");
 }
 
 fn check_makes(circuit: CircuitView<'_>, report: &mut Report<'_>) {

@@ -2,6 +2,7 @@
 //! [`super::missing`]; here is what cannot be, or must not be.
 
 use super::view::CircuitView;
+use super::words::says;
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::Grade;
 use crate::path;
@@ -30,13 +31,16 @@ const OPEN_PEN_UNPROTECTED: Rule = Rule {
     id: "open-pen-unprotected",
     family: Family::Ev,
     grade: Grade::Danger,
-    title: "A point outdoors is on a PME earth with no measure against a broken PEN conductor",
-    looks_at: "Charging circuits on TN-C-S with `place: outdoor` and no `open_pen`, at the visit that installed them, altered them or reported on them, since \
-               the 2018 edition. Quiet indoors, on TT, and where any measure is named; whether a named measure can apply is another rule's.",
+    title: "A vehicle is charged on a PME earth with no measure against a broken PEN conductor",
+    looks_at: "Charging circuits on TN-C-S with no `open_pen`, at the visit that installed them, altered them or reported on them, since the \
+               2018 edition: a danger with `place: outdoor`; with `place: indoor` a question, since a lead may reach a vehicle outdoors. \
+               Quiet indoors with the reason in `open_pen_why`, on TT, and where any measure is named; whether it can apply is another rule's.",
     why: "With the supply's PEN conductor broken the vehicle's body is at a dangerous voltage against the ground that its user stands on.",
     sources: &["BS 7671:2018+A1:2020 and +A2:2022 Reg 722.411.4.1"],
     bad: Example::Keys("circuits: [{id: main/1, ev: {open_pen: ~, pen_statement: ~}}]"),
-    good: Example::Keys("circuits: [{id: main/1, ev: {open_pen: ~, pen_statement: ~, place: indoor}}]"),
+    good: Example::Keys(
+        "circuits: [{id: main/1, ev: {open_pen: not-needed, open_pen_why: lead ends inside the garage, pen_statement: ~, place: indoor}}]",
+    ),
     cure: "Do not let it be used until one of the measures of 722.411.4.1 (i) to (v), a TT earth or separation is there; then write `open_pen`.",
     check: Check::Circuit(check_unprotected),
 };
@@ -90,9 +94,10 @@ const OPEN_PEN_VOLTAGE_TOO_HIGH: Rule = Rule {
 const EARTHS_WITHIN_REACH: Rule = Rule {
     id: "earths-within-reach",
     family: Family::Ev,
-    grade: Grade::Breach,
+    grade: Grade::Danger,
     title: "Metal on a TT earth and metal on the supply's earth can be touched together",
-    looks_at: "`earths_apart_m` of a point with `open_pen: tt` on a TN site.",
+    looks_at: "`earths_apart_m` of a point with `open_pen: tt` on a TN site. A breach, not a danger, where `open_pen_why` says what keeps the \
+               two from being touched together.",
     why: "Somebody between them bridges two earths that may be far apart in voltage.",
     sources: &["BS 7671:2018+A2:2022 Reg 411.3.1.1; 2.5 m is the working rule (common practice)"],
     bad: Example::Keys(
@@ -101,7 +106,7 @@ const EARTHS_WITHIN_REACH: Rule = Rule {
     good: Example::Keys(
         "{circuits: [{id: main/1, ev: {open_pen: tt, pen_statement: ~, earths_apart_m: 2.5}, rcd: {gives_fault_protection: true}, readings: {zs_ohm: 60}}], supply: {electrode_ohm: 59, electrode_by: three-terminal}}",
     ),
-    cure: "Move one of them, put a barrier of insulation between, or choose another measure; then measure again.",
+    cure: "Move one of them and measure again, or choose another measure; if a barrier of insulation stands between, say so in `open_pen_why`.",
     check: Check::Circuit(check_reach),
 };
 
@@ -203,7 +208,8 @@ const FEED_BACK_NOT_PROVIDED_FOR: Rule = Rule {
     family: Family::Ev,
     grade: Grade::Breach,
     title: "A point that can feed back has a device for one direction, or no word to the network operator",
-    looks_at: "Points whose model is `bidirectional`: `two_way` of the device and `export`. Quiet for a model that cannot feed back.",
+    looks_at: "Points whose model is `bidirectional`: `two_way` of the device and `export`. A danger where the device is recorded as one for \
+               one direction. Quiet for a model that cannot feed back, and with `export: none`.",
     why: "A device marked for one direction may not clear a fault fed from its other side, and the network must know of every source.",
     sources: &["BS 7671:2018+A3:2024 Reg 530.3.201", "ENA Engineering Recommendations G98 and G99"],
     bad: Example::Keys("models/plover-7.md: {bidirectional: true}\ncircuits: [{id: main/1, ev: {export: g98}}]"),
@@ -228,10 +234,23 @@ fn check_unprotected(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(ev) = charging(circuit) else { return };
     let current = circuit.job.edition().is_some_and(|edition| edition >= Edition::Y2018);
     let pme = circuit.site().earthing() == Some(Earthing::TnCS);
-    if ev.open_pen.is_some() || ev.place != Some(EvPlace::Outdoor) || !pme || !current {
+    if ev.open_pen.is_some() || !pme || !current {
         return;
     }
     let place = circuit.job.place(circuit.path().at("ev").at("open_pen"));
+    if ev.place == Some(EvPlace::Indoor) && !says(&ev.open_pen_why) {
+        let finding = report.raise(
+            place,
+            "indoors on a PME earth, and no measure against a broken PEN conductor is named: can the lead reach a vehicle outdoors?",
+        );
+        finding.grade(Grade::Doubt).label("no open_pen here").source(REG_722_411);
+        finding.because(circuit.site().place(path!["supply", "earthing"]), "the PME earth");
+        finding.help("If it can, treat the point as outdoors. If not, write `open_pen: not-needed` and say why in `open_pen_why`.");
+        return;
+    }
+    if ev.place != Some(EvPlace::Outdoor) {
+        return;
+    }
     let finding =
         report.raise(place, "a vehicle is charged outdoors on a PME earth, and no measure against a broken PEN conductor is named");
     finding.label("no open_pen here").source(REG_722_411).because(circuit.site().place(path!["supply", "earthing"]), "the PME earth");
@@ -283,7 +302,11 @@ fn check_reach(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(limit) = tables::ev::earths_apart(edition).filter(|limit| *apart < limit.value) else { return };
     let Some(known) = circuit.ev().filter(|_| is_tn(circuit.site().earthing())) else { return };
     let message = format!("the two earths are {apart} m apart; {} m is the working rule for what can be touched together", limit.value);
-    report.raise(known.place_of(circuit.site(), "earths_apart_m"), message).source(limit.source);
+    let finding = report.raise(known.place_of(circuit.site(), "earths_apart_m"), message);
+    finding.label("within reach").source(limit.source);
+    if says(&ev.open_pen_why) {
+        finding.grade(Grade::Breach).because(known.place_of(circuit.site(), "open_pen_why"), "what is said of it");
+    }
 }
 
 fn check_setting(circuit: CircuitView<'_>, report: &mut Report<'_>) {
@@ -361,7 +384,9 @@ fn check_feed_back(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if kept || (two_way && told) {
         return;
     }
+    let one_way = circuit.ocpd().filter(|ocpd| ocpd.value.two_way == Some(false));
     let lacks = match (two_way, told) {
+        _ if one_way.is_some() => "its device is for one direction only",
         (false, false) => "its device is not said to be for both directions, and nothing says how the network was told",
         (false, true) => "its device is not said to be for both directions",
         _ => "nothing says how the network was told",
@@ -369,5 +394,9 @@ fn check_feed_back(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let key = if two_way { circuit.path().at("ev").at("export") } else { circuit.path().at("ocpd").at("two_way") };
     let finding = report.raise(circuit.job.place(key), format!("this point can feed back, and {lacks}"));
     finding.source("BS 7671:2018+A3:2024 Reg 530.3.201; ENA G98, G99");
+    if let Some(ocpd) = one_way {
+        finding.grade(Grade::Danger).because(ocpd.place_of(circuit.site(), "two_way"), "this device");
+        finding.help("Keep the point from feeding back (`export: none`) until a device that may be fed from either side is fitted.");
+    }
     finding.because(crate::finding::Place::at(&model.source, path!["bidirectional"]), "what the model can do");
 }

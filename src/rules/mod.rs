@@ -31,6 +31,7 @@ pub mod missing;
 pub mod owed;
 pub mod papers;
 pub mod privacy;
+pub mod protection;
 pub mod rcds;
 pub mod references;
 pub mod seals;

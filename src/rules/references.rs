@@ -11,7 +11,8 @@ use crate::finding::Place;
 use crate::path;
 
 /// The rules of this family.
-pub const RULES: &[&Rule] = &[&UNKNOWN_REFERENCE, &UNKNOWN_REGISTER_REFERENCE, &SAME_ID_TWICE, &SITE_RECORD_MISSING, &LINK_TO_NOTHING];
+pub const RULES: &[&Rule] =
+    &[&UNKNOWN_REFERENCE, &UNKNOWN_REGISTER_REFERENCE, &BOARD_FED_FROM_NOTHING, &SAME_ID_TWICE, &SITE_RECORD_MISSING, &LINK_TO_NOTHING];
 
 const UNKNOWN_REFERENCE: Rule = Rule {
     id: "unknown-reference",
@@ -45,6 +46,21 @@ const UNKNOWN_REGISTER_REFERENCE: Rule = Rule {
     },
     cure: "Correct the name, or add the record it names.",
     check: Check::Book(check_recalls),
+};
+
+const BOARD_FED_FROM_NOTHING: Rule = Rule {
+    id: "board-fed-from-nothing",
+    family: Family::References,
+    grade: Grade::Breach,
+    title: "A board is fed from a board that the site does not have, or from itself",
+    looks_at: "`fed_from` of each board in site.md. Quiet at `origin`, where nothing is said, and where the feeding circuit is still to be \
+               described: its board is enough.",
+    why: "What stands upstream is found by this key: RCDs in a row, the volt drop of the feeder, what gives the fault protection.",
+    sources: &["record format, version 1"],
+    bad: Example::Keys("sites/elm-row/site.md: {boards: [{id: main, fed_from: intake/1}]}"),
+    good: Example::Keys("sites/elm-row/site.md: {boards: [{id: main, fed_from: origin}]}"),
+    cure: "Write `origin`, or `<board>/<way>` of the circuit that feeds it.",
+    check: Check::Site(check_feeding),
 };
 
 pub(super) const SAME_ID_TWICE: Rule = Rule {
@@ -109,6 +125,27 @@ fn unknown<'w>(
     finding.subject(name);
     if let Some(near) = near {
         finding.help(format!("Did you mean {near}?"));
+    }
+}
+
+fn check_feeding(site: &SiteView<'_>, report: &mut Report<'_>) {
+    let Some(record) = site.record().filter(|site| !site.may_lack(&path!["boards"])) else { return };
+    let record = &record.data;
+    for (index, board) in record.boards.iter().enumerate() {
+        let Some(from) = board.fed_from.as_deref().map(str::trim).filter(|from| !from.is_empty() && *from != "origin") else { continue };
+        let feeder = from.split_once('/').map_or(from, |(feeder, _)| feeder);
+        let message = match site.board(feeder) {
+            Some((own, _)) if own == index => format!("this board is fed from {from}, which is itself"),
+            Some(_) => continue,
+            None => format!("this board is fed from {from}, and the site has no board `{feeder}`"),
+        };
+        let finding = report.raise(site.place(path!["boards", index, "fed_from"]), message);
+        finding.subject(board.id.as_deref().unwrap_or_default());
+        if let Some(near) =
+            nearest(feeder, record.boards.iter().filter(|other| other.id != board.id).filter_map(|board| board.id.as_deref()))
+        {
+            finding.help(format!("Did you mean {near}?"));
+        }
     }
 }
 

@@ -19,6 +19,11 @@ pub fn r2_r1_band() -> Option<(Limit, Limit)> {
     Some((fact("r2-r1-expected-low")?, fact("r2-r1-expected-high")?))
 }
 
+/// The part of a ring's load that is taken to stand half way round, amperes; the rest is taken to be spread evenly.
+pub fn far_load_a() -> Option<Limit> {
+    fact("far-load")
+}
+
 /// The usual greatest length of cable once round a 2.5 mm2 ring, m.
 pub fn usual_length_m() -> Option<Limit> {
     fact("usual-length")

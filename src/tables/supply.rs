@@ -61,6 +61,16 @@ pub fn usual_ze(earthing: Earthing) -> Option<Limit> {
     }
 }
 
+/// About what a sound main bond reads with its clamps, ohm, beside its own copper. Guidance, from memory.
+pub fn bond_reading() -> Option<Limit> {
+    fact("bond-reading")
+}
+
+/// The least size of a copper main bond on a PME supply, mm2, whatever the size of the PEN conductor. From memory.
+pub fn least_bond_mm2(earthing: Earthing) -> Option<Limit> {
+    (earthing == Earthing::TnCS).then(|| fact("bond-mm2-pme")).flatten()
+}
+
 /// The highest prospective fault current at the origin of a single-phase supply up to 100 A, kA.
 pub fn max_fault_ka() -> Option<Limit> {
     fact("max-fault-ka")

@@ -8,6 +8,13 @@ pub fn tabulated(mv_per_a_m: f64, load_a: f64, length_m: f64) -> Result<f64> {
     Ok(not_negative("mV/A/m", mv_per_a_m)? * not_negative("load (A)", load_a)? * not_negative("length (m)", length_m)? / 1000.0)
 }
 
+/// The drop, V, half way round a ring that is `length_m` once round. Each leg carries half of the load that stands half way over half the
+/// length, a quarter of what it would lose at the end of the whole; a load spread evenly counts half of that.
+pub fn in_ring(mv_per_a_m: f64, half_way_a: f64, spread_a: f64, length_m: f64) -> Result<f64> {
+    let load_a = not_negative("load half way (A)", half_way_a)? + not_negative("load spread (A)", spread_a)? / 2.0;
+    Ok(tabulated(mv_per_a_m, load_a, length_m)? / 4.0)
+}
+
 /// The drop, V, in a single-phase circuit from the resistance of one conductor: 2 I R, at unity power factor.
 pub fn single_phase(conductor_ohm: f64, load_a: f64) -> Result<f64> {
     Ok(2.0 * not_negative("resistance (ohm)", conductor_ohm)? * not_negative("load (A)", load_a)?)

@@ -341,3 +341,41 @@ fn the_loop_at_the_origin_stands_for_an_electrode_not_read() {
     assert_eq!(only("electrode-over-limit", &keys(1668)).grade, Grade::Danger);
     assert!(found("electrode-over-200-ohm", &keys(1668)).is_empty());
 }
+
+/// An RCD that is said to leave the fault protection to another is held to that other's limit, where there is another; alone it is not
+/// believed.
+#[test]
+fn an_rcd_leaves_the_fault_protection_only_to_another_that_is_there() {
+    let keys = |upstream: &str, zs: u32| {
+        format!(
+            "sites/elm-row/site.md: {{supply: {{earthing: TT, declared: {{ze_ohm: ~}}}}, boards: [{{id: main}}, {{id: shed, fed_from: main/3}}]}}
+circuits:
+  - {{id: main/3, use: sub-main, ocpd: {{standard: BS EN 60898, curve: C, rating_a: 63}}{upstream}}}
+  - {{id: shed/1, use: heating, ocpd: {{standard: BS EN 60898, curve: B, rating_a: 16}}, rcd: {{standard: BS EN 61008-1, type: A, trip_ma: 30, \
+             gives_fault_protection: false}}, readings: {{zs_ohm: {zs}}}}}"
+        )
+    };
+    let delayed = ", rcd: {standard: BS EN 61008-1, type: A, trip_ma: 100, delayed: true}";
+    let of_shed = |keys: &str| found("zs-over-limit", keys).into_iter().filter(|finding| finding.subject == "shed/1").collect::<Vec<_>>();
+    // 50 V / 100 mA is 500 ohm; 50 V / 30 mA is 1667 ohm.
+    assert!(of_shed(&keys(delayed, 500)).is_empty());
+    assert!(of_shed(&keys(delayed, 501))[0].message.contains("that a 100 mA RCD allows"));
+    assert!(of_shed(&keys("", 1667)).is_empty());
+    assert!(of_shed(&keys("", 1668))[0].message.contains("that a 30 mA RCD allows"));
+}
+
+/// What a feeder loses by itself beyond the limit is told at the feeder, and not again at every circuit behind it.
+#[test]
+fn a_feeder_that_loses_too_much_is_told_once() {
+    let keys = |length: u32| {
+        format!(
+            "sites/elm-row/site.md: {{boards: [{{id: main}}, {{id: shed, fed_from: main/3}}]}}
+circuits:
+  - {{id: main/3, use: sub-main, design_a: 20, ocpd: {{standard: BS EN 60898, curve: B, rating_a: 32}}, cable: {{make_up: armoured-90, line_mm2: 6, length_m: {length}, length_by: measured}}}}
+  - {{id: shed/1, use: heating, design_a: 13, ocpd: {{standard: BS EN 60898, curve: B, rating_a: 16}}, cable: {{make_up: flat-70, line_mm2: 2.5, length_m: 20, length_by: measured}}}}"
+        )
+    };
+    // 7.9 mV/A/m x 20 A x 72 m = 11.4 V, and 18 x 13 x 20 = 4.7 V; 5 % is 11.5 V.
+    assert_eq!(only("volt-drop-over-limit", &keys(72)).subject, "shed/1");
+    assert_eq!(only("volt-drop-over-limit", &keys(74)).subject, "main/3");
+}

@@ -1,5 +1,6 @@
 //! Every rule by its own examples and by its folder of cases.
 
+mod errors;
 mod limits;
 mod private;
 
@@ -17,13 +18,18 @@ fn the_sound_book_is_silent() {
 /// Rules whose fault cannot be written down as a file; their own tests make it.
 const WITHOUT_EXAMPLE: [&str; 3] = ["file-unreadable", "link-not-followed", "file-too-large"];
 
+/// An answer or a setting refused leaves standing what it spoke for; that is part of its example.
+fn spoken_for(rule: &rules::Rule, keys: &str) -> BTreeSet<&'static str> {
+    let refuses = rule.family == rules::Family::Answers;
+    rules::all().map(|other| other.id).filter(|id| refuses && *id != rule.id && keys.contains(&format!("rule: {id}"))).collect()
+}
+
 #[test]
 fn every_bad_example_fires_its_rule_and_nothing_else() {
     let mut wrong = Vec::new();
     for rule in rules::all().filter(|rule| !WITHOUT_EXAMPLE.contains(&rule.id)) {
-        // An answer refused leaves standing what it spoke for; that is part of the example.
-        let spoken_for: BTreeSet<&str> = match rule.bad {
-            Example::Keys(keys) => rules::all().map(|rule| rule.id).filter(|id| keys.contains(&format!("rule: {id}"))).collect(),
+        let spoken_for = match rule.bad {
+            Example::Keys(keys) => spoken_for(rule, keys),
             _ => BTreeSet::new(),
         };
         let found: Vec<&str> = TestBook::with(&rule.bad).rules_found();
@@ -57,7 +63,7 @@ fn every_case_does_what_its_name_says() {
     folders.sort();
     for folder in folders.iter().filter(|path| path.is_dir()) {
         let rule = folder.file_name().unwrap().to_string_lossy().into_owned();
-        assert!(rules::by_id(&rule).is_some(), "tests/cases/{rule} is named after no rule");
+        let known = rules::by_id(&rule).unwrap_or_else(|| panic!("tests/cases/{rule} is named after no rule"));
         let mut cases: Vec<_> = std::fs::read_dir(folder).unwrap().map(|entry| entry.unwrap().path()).collect();
         cases.sort();
         for case in cases {
@@ -65,8 +71,10 @@ fn every_case_does_what_its_name_says() {
             let keys = std::fs::read_to_string(&case).unwrap();
             let book = TestBook::sound();
             crate::support::apply(book.root(), &keys);
-            let found = book.rules_found();
-            let wanted: &[&str] = if name.starts_with("fires-") { &[rule.as_str()] } else { &[] };
+            let fires = name.starts_with("fires-");
+            let aside = if fires { spoken_for(known, &keys) } else { BTreeSet::new() };
+            let found: Vec<&str> = book.rules_found().into_iter().filter(|id| !aside.contains(id)).collect();
+            let wanted: &[&str] = if fires { &[rule.as_str()] } else { &[] };
             assert!(name.starts_with("fires-") || name.starts_with("quiet-"), "{rule}/{name}: a case is named fires- or quiet-");
             if found != wanted {
                 wrong.push(format!("{rule}/{name} finds {:?}", book.found()));
@@ -76,6 +84,40 @@ fn every_case_does_what_its_name_says() {
     }
     assert!(wrong.is_empty(), "{}", wrong.join("\n"));
     assert!(count > 0, "there is not one case under tests/cases");
+}
+
+/// Rules whose fault is not text, so that no case can hold it: each is made and read by `tests/reading` or `tests/rules/private.rs`.
+const WITHOUT_CASES: [(&str, &str); 5] = [
+    ("file-unreadable", "a permission of the file system"),
+    ("link-not-followed", "a link of the file system"),
+    ("file-too-large", "a megabyte of text"),
+    ("not-utf8", "bytes that no text holds"),
+    ("photograph-tells-the-place", "bytes of a picture"),
+];
+
+#[test]
+fn every_rule_has_a_case_that_fires_it_and_one_that_is_quiet() {
+    let mut lacking = Vec::new();
+    for rule in rules::all().filter(|rule| !WITHOUT_CASES.iter().any(|(id, _)| *id == rule.id)) {
+        let (fires, quiet) = cases(rule.id);
+        if fires == 0 || quiet == 0 {
+            lacking.push(format!("{}: {fires} that fire, {quiet} that are quiet", rule.id));
+        }
+    }
+    assert!(lacking.is_empty(), "{}", lacking.join("\n"));
+    for (id, _) in WITHOUT_CASES {
+        assert!(rules::by_id(id).is_some() && cases(id) == (0, 0), "{id} stands in the list of those without cases");
+    }
+}
+
+/// How many cases of a rule fire, and how many are quiet.
+fn cases(rule: &str) -> (usize, usize) {
+    let folder = repository().join("tests/cases").join(rule);
+    let names: Vec<String> = std::fs::read_dir(folder)
+        .map(|entries| entries.map(|entry| entry.unwrap().file_name().to_string_lossy().into_owned()).collect())
+        .unwrap_or_default();
+    let count = |start: &str| names.iter().filter(|name| name.starts_with(start)).count();
+    (count("fires-"), count("quiet-"))
 }
 
 #[test]

@@ -7,7 +7,8 @@ use serde_yaml::{Mapping, Value};
 use super::SOUND_JOB;
 
 /// Lays YAML over a book. Top-level keys that are paths (they hold a `/` or end in `.yaml`) speak of that file; a path whose value is
-/// `~` deletes the file; a `body` key beside them is put under the front matter. All other keys speak of the sound job.
+/// `~` deletes the file, and one whose value is text is that text; a `body` key beside them is put under the front matter. All other
+/// keys speak of the sound job.
 pub fn apply(root: &Path, keys: &str) {
     let Value::Mapping(keys) = serde_yaml::from_str(keys).unwrap_or_else(|error| panic!("{error} in {keys}")) else {
         panic!("an overlay is a map: {keys}");
@@ -21,6 +22,10 @@ pub fn apply(root: &Path, keys: &str) {
         let path = path.as_str().unwrap().to_owned();
         if value.is_null() {
             std::fs::remove_file(root.join(path)).unwrap();
+        } else if let Some(text) = value.as_str() {
+            let file = root.join(&path);
+            std::fs::create_dir_all(file.parent().unwrap()).unwrap();
+            std::fs::write(file, text).unwrap();
         } else {
             lay_over(root, &path, value);
         }

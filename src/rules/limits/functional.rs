@@ -1,9 +1,10 @@
 //! Checks that were made and failed: buttons, pilot, polarity.
 
-use super::{danger_unless_off, is_left_off, is_settled, is_settled_at_origin, zs};
+use super::{danger_unless_off, is_left_off, is_settled, is_settled_at_origin};
 use crate::finding::Grade;
 use crate::path;
 use crate::record::{Polarity, ReadingKey, Works};
+use crate::rules::protection;
 use crate::rules::view::{CircuitView, JobView};
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::Edition;
@@ -79,7 +80,7 @@ fn check_rcd_button(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if circuit.readings().rcd_button != Some(Works::Fails) || is_settled(circuit, ReadingKey::RcdButton) {
         return;
     }
-    let protects = zs::rcd_gives_fault_protection(circuit) == Some(true);
+    let protects = protection::is_by_rcd(circuit) == Some(true);
     if is_left_off(circuit) && !protects {
         return;
     }

@@ -46,6 +46,7 @@ pub const RULES: &[&Rule] = &[
     &origin::ELECTRODE_OVER_LIMIT,
     &origin::ELECTRODE_UNSTABLE,
     &origin::BONDING,
+    &origin::BOND_TOO_SMALL,
     &fault_level::OVER_CAPACITY,
     &off_scale::DECIDES_NOTHING,
 ];
@@ -78,6 +79,11 @@ fn cleared(limit: f64) -> f64 {
 /// For the rules of other families: whether Zs is over what its device allows and is told so here.
 pub(super) fn zs_is_over_limit(circuit: CircuitView<'_>) -> bool {
     zs::reading_and_limit(circuit).is_some_and(|(reading, limit)| over(&reading, limit.value))
+}
+
+/// For the rules of other families: whether Zs was read and is told here as held against nothing.
+pub(super) fn zs_is_not_judged(circuit: CircuitView<'_>) -> bool {
+    zs::why_not_judged(circuit).is_some()
 }
 
 /// For the rules of other families: whether an insulation reading of the circuit is under the minimum, which is told here.

@@ -1,8 +1,9 @@
 //! Operating times of residual current devices, at the residual current they were tested with.
 
-use super::{danger_unless_off, is_left_off, is_settled, over, under, zs};
+use super::{danger_unless_off, is_left_off, is_settled, over, under};
 use crate::finding::Grade;
 use crate::record::{HalfTest, Rcd, Reading, ReadingKey};
+use crate::rules::protection;
 use crate::rules::view::{CircuitView, Known};
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::rcd::{self, Multiple, OperatingTime, Protection};
@@ -110,7 +111,8 @@ pub(super) const DC_TOO_SLOW: Rule = Rule {
     check: Check::Circuit(check_dc),
 };
 
-/// Below this, ms, no mechanism is believed to have opened. Common practice: 6 and 9 ms have been reported as real.
+/// Below this, ms, no mechanism is believed to have opened. Common practice, and a screening threshold of this program's own: 6 and 9 ms
+/// have been reported as real.
 const NO_TIME_MS: f64 = 5.0;
 
 /// The times allowed to the circuit's RCD. Where nothing is recorded of the RCD, those of a delayed one, so that what is slower than they
@@ -145,7 +147,7 @@ fn standard(known: Known<'_, Rcd>) -> Option<DeviceStandard> {
 
 fn check_slow(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if let Some(reading) = circuit.readings().rcd_ms {
-        let protects = zs::rcd_gives_fault_protection(circuit) == Some(true);
+        let protects = protection::is_by_rcd(circuit) == Some(true);
         let limit = times(circuit, Multiple::One).map(|times| times.max);
         // A device that is not said to be delayed, and may be.
         let may_be_delayed = circuit.rcd().is_some_and(|rcd| rcd.value.delayed.is_none()) && !over(&reading, 500.0);
@@ -171,7 +173,7 @@ fn tell_slow(
 ) {
     let Some(limit) = limit.filter(|limit| over(&reading, limit.value)) else { return };
     // Where it would have been a danger the grade has fallen to breach, and it is told all the same.
-    let would_be_danger = zs::rcd_gives_fault_protection(circuit) == Some(true);
+    let would_be_danger = protection::is_by_rcd(circuit) == Some(true);
     if is_settled(circuit, key) || is_left_off(circuit) && !would_be_danger {
         return;
     }

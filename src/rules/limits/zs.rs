@@ -3,8 +3,9 @@
 use super::{danger_unless_off, is_settled, over};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Earthing, Ocpd, Rcd, Reading, ReadingKey, ZsBy};
-use crate::rules::view::{CircuitView, Known};
+use crate::record::{Earthing, Ocpd, Reading, ReadingKey, ZsBy};
+use crate::rules::protection;
+use crate::rules::view::CircuitView;
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::disconnection::{self, Feeds};
 use crate::tables::{DeviceStandard, Edition, Limit, electrode, zs};
@@ -101,39 +102,6 @@ fn is_low_voltage_mains(circuit: CircuitView<'_>) -> bool {
     nominal.is_none_or(|volts| (220.0..=250.0).contains(&*volts))
 }
 
-/// The RCDs between a circuit and the origin, its own first.
-fn rcds<'a>(circuit: CircuitView<'a>) -> impl Iterator<Item = Known<'a, Rcd>> {
-    let upstream = circuit.upstream();
-    circuit.rcd().into_iter().chain(upstream.into_iter().filter_map(|feeder| feeder.rcd()))
-}
-
-/// The RCD of lowest trip current between a circuit and the origin, with that current in mA.
-pub(super) fn most_sensitive_rcd<'a>(circuit: CircuitView<'a>) -> Option<(Known<'a, Rcd>, f64)> {
-    let rated = rcds(circuit).filter_map(|rcd| Some((rcd, *rcd.value.trip_ma?)));
-    rated.min_by(|a, b| a.1.total_cmp(&b.1))
-}
-
-/// The RCD that the record says gives the fault protection: the circuit's own, or one that its board is fed through.
-fn appointed_rcd<'a>(circuit: CircuitView<'a>) -> Option<Known<'a, Rcd>> {
-    rcds(circuit).find(|rcd| rcd.value.gives_fault_protection == Some(true))
-}
-
-/// Whether an RCD gives the circuit's fault protection. Nothing when the record leaves it open.
-pub(super) fn rcd_gives_fault_protection(circuit: CircuitView<'_>) -> Option<bool> {
-    if appointed_rcd(circuit).is_some() {
-        return Some(true);
-    }
-    let has_rcd = rcds(circuit).next().is_some();
-    match circuit.earthing() {
-        // On TT it is the RCD wherever there is one, whatever is left unsaid or copied over.
-        Some(Earthing::Tt) => Some(has_rcd),
-        Some(Earthing::TnS | Earthing::TnCS) => Some(false),
-        // It may be TT: with an RCD there is no telling what has to open.
-        None => (!has_rcd).then_some(false),
-        Some(Earthing::It) => None,
-    }
-}
-
 /// Whether something stands in this visit's record of the devices that could not be read and that decides which of them has to open.
 fn has_unreadable_device(circuit: CircuitView<'_>) -> bool {
     let decisive = [circuit.path().at("ocpd"), circuit.path().at("rcd").at("gives_fault_protection")];
@@ -145,12 +113,12 @@ pub(super) fn held(circuit: CircuitView<'_>) -> Option<Held<'_>> {
     if has_unreadable_device(circuit) || !is_low_voltage_mains(circuit) {
         return None;
     }
-    if rcd_gives_fault_protection(circuit)? { by_rcd(circuit) } else { by_overcurrent(circuit) }
+    if protection::is_by_rcd(circuit)? { by_rcd(circuit) } else { by_overcurrent(circuit) }
 }
 
 fn by_rcd(circuit: CircuitView<'_>) -> Option<Held<'_>> {
     let edition = circuit.job.edition()?;
-    let (rcd, trip_ma) = most_sensitive_rcd(circuit)?;
+    let (rcd, trip_ma) = protection::most_sensitive(circuit)?;
     let limit = electrode::limit(trip_ma, edition)?;
     let allows = format!("a {trip_ma} mA RCD allows (50 V / {trip_ma} mA)");
     let because = (rcd.place_of(circuit.site(), "trip_ma"), "this RCD gives the fault protection");
@@ -273,7 +241,7 @@ fn check_cold(circuit: CircuitView<'_>, report: &mut Report<'_>) {
 
 fn check_left_to_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(reading) = circuit.readings().zs_ohm else { return };
-    let Some(rcd) = appointed_rcd(circuit) else { return };
+    let Some(rcd) = protection::appointed(circuit) else { return };
     if !matches!(circuit.earthing(), Some(Earthing::TnS | Earthing::TnCS)) || is_settled(circuit, ReadingKey::Zs) {
         return;
     }
@@ -290,32 +258,33 @@ fn check_left_to_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         .because(rcd.place_of(circuit.site(), "gives_fault_protection"), "left to this RCD");
 }
 
-fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
-    let Some(reading) = circuit.readings().zs_ohm else { return };
-    if has_unreadable_device(circuit) || !is_low_voltage_mains(circuit) || rcd_gives_fault_protection(circuit) != Some(false) {
-        return;
+/// Why the circuit's Zs cannot be held against anything, where it was read and its device is described.
+pub(super) fn why_not_judged(circuit: CircuitView<'_>) -> Option<String> {
+    circuit.readings().zs_ohm?;
+    if has_unreadable_device(circuit) || !is_low_voltage_mains(circuit) || protection::is_by_rcd(circuit) != Some(false) {
+        return None;
     }
     // The tables of the 16th Edition are not held; an old record is not to be asked about that.
-    let Some(edition) = circuit.job.edition().filter(|edition| *edition >= Edition::Y2008) else { return };
-    let Some(ocpd) = circuit.ocpd() else { return };
-    let (Some(written), Some(rating)) = (ocpd.value.standard.as_deref(), ocpd.value.rating_a) else { return };
-    let what = match DeviceStandard::parse(written) {
-        None => format!("\"{written}\" is not a device standard known here"),
-        Some(standard) if !standard.is_overcurrent_device() => format!("{standard} is not an overcurrent device"),
+    let edition = circuit.job.edition().filter(|edition| *edition >= Edition::Y2008)?;
+    let ocpd = circuit.ocpd()?.value;
+    let (written, rating) = (ocpd.standard.as_deref()?, ocpd.rating_a?);
+    match DeviceStandard::parse(written) {
+        None => Some(format!("\"{written}\" is not a device standard known here")),
+        Some(standard) if !standard.is_overcurrent_device() => Some(format!("{standard} is not an overcurrent device")),
         // With its curve every breaker has a formula.
-        Some(standard) if standard.is_breaker() && ocpd.value.curve.as_deref().is_none_or(|curve| standard.curves().contains(&curve)) => {
-            return;
-        }
+        Some(standard) if standard.is_breaker() && ocpd.curve.as_deref().is_none_or(|curve| standard.curves().contains(&curve)) => None,
         Some(standard) => {
-            let Some(time) = time_of(circuit, *rating, edition) else { return };
-            if zs::max_zs(standard, ocpd.value.curve.as_deref(), *rating, time, edition).is_some() {
-                return;
-            }
-            format!("no published limit is held for {} and {time}", device_words(ocpd.value, standard))
+            let time = time_of(circuit, *rating, edition)?;
+            let is_held = zs::max_zs(standard, ocpd.curve.as_deref(), *rating, time, edition).is_some();
+            (!is_held).then(|| format!("no published limit is held for {} and {time}", device_words(ocpd, standard)))
         }
-    };
+    }
+}
+
+fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    let (Some(reading), Some(ocpd), Some(why)) = (circuit.readings().zs_ohm, circuit.ocpd(), why_not_judged(circuit)) else { return };
     report
-        .raise(circuit.reading_place("zs_ohm"), format!("Zs {reading} ohm was not judged: {what}"))
+        .raise(circuit.reading_place("zs_ohm"), format!("Zs {reading} ohm was not judged: {why}"))
         .label("not compared with anything")
         .source("BS 7671:2018 411.4.5")
         .because(ocpd.place_of(circuit.site(), "standard"), "this device");

@@ -17,10 +17,13 @@ const EXCESS_OHM: f64 = 0.20;
 const EXCESS_SHARE: f64 = 1.3;
 /// What a sum written to two decimals may be off by, ohm.
 const ROUNDING_OHM: f64 = 0.015;
-/// How many circuits, and what share of those that can be compared, must add up to the last digit before it is asked how R1+R2 was
-/// obtained (common practice: thresholds of this program's own).
-const EXACT_CIRCUITS: usize = 3;
-const EXACT_SHARE: f64 = 0.75;
+/// By how much, as a standard deviation in ohm, a Zs that was read differs from the sum of a Ze and an R1+R2 that were read: two loop
+/// tests and a continuity test with their leads and contacts (a screening assumption of this program's own; instruments are held to
+/// less). The larger the scatter, the rarer a chance agreement.
+const SUM_SCATTER_OHM: f64 = 0.02;
+/// How rare so many agreements must be by chance, before it is asked how R1+R2 was obtained: once in so many visits (a screening
+/// threshold of this program's own).
+const CHANCE_ONE_IN: f64 = 5000.0;
 
 pub(super) const UNDER_R1: Rule = Rule {
     id: "zs-under-r1",
@@ -89,11 +92,12 @@ pub(super) const BY_SUBTRACTION: Rule = Rule {
     family: Family::Loops,
     grade: Grade::Doubt,
     title: "Zs is Ze + R1+R2 to the last digit on circuit after circuit",
-    looks_at: "Circuits of one visit with a measured `zs_ohm` and `r1_r2_ohm`: three or more, and three in four of all that can be compared, \
-               that add up exactly from the loop at the board, or all from Ze. Quiet where Zs is declared `zs_by: calculated`.",
+    looks_at: "Circuits of one visit with a measured `zs_ohm` and `r1_r2_ohm` that add up exactly from the loop at the board, or all from Ze: \
+               so many of those that can be compared that chance would do it less than once in 5000 visits. To 0.01 ohm that is six of \
+               six, seven of eight or eight of ten. Quiet with fewer, and where Zs is declared `zs_by: calculated`.",
     why: "Real readings disagree by a few hundredths. Figures that always add up were made by subtraction, and then continuity was never \
           tested: an open protective conductor has been hidden this way.",
-    sources: &["BS 7671:2018 643.2.1 (continuity is tested)", "common practice: three circuits is a threshold of this program's own"],
+    sources: &["BS 7671:2018 643.2.1 (continuity is tested)", "common practice: once in 5000 visits is a threshold of this program's own"],
     bad: Example::Keys(SUBTRACTED),
     good: Example::Keys(READ),
     cure: "Test R1+R2 on each, or say `zs_by: calculated` where it was Zs that was worked out.",
@@ -101,19 +105,21 @@ pub(super) const BY_SUBTRACTION: Rule = Rule {
 };
 
 const SUBTRACTED: &str = "
-sites/elm-row/site.md: {boards: [{id: main, ways: 4}]}
 circuits:
 - {id: main/1, readings: {zs_ohm: 0.32}}
 - {id: main/2, readings: {zs_ohm: 0.63}}
-- {id: main/3, serves: light in the porch, use: lighting, new: true, design_a: 1, ocpd: {standard: BS EN 61009-1, curve: B, rating_a: 6, breaking_ka: 10, poles: 1, maker: M1}, rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/3}, cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: 24, length_by: measured, method: C, ambient_c: 30, grouped: 1, insulation_mm: 0}, readings: {r1_r2_ohm: 0.74, ir_test_v: 500, ir_live_live_mohm: '>999', ir_live_earth_mohm: '>999', ir_with_unit: false, polarity: correct, zs_ohm: 0.94, zs_by: measured, zs_mode: no-trip, rcd_ms: 28, rcd_button: works}}
-- {id: main/4, use: spare}";
+- {id: main/3, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.74, zs_ohm: 0.94, zs_by: measured}}
+- {id: main/4, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.90, zs_ohm: 1.10, zs_by: measured}}
+- {id: main/5, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.28, zs_ohm: 0.48, zs_by: measured}}
+- {id: main/6, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.51, zs_ohm: 0.71, zs_by: measured}}";
 const READ: &str = "
-sites/elm-row/site.md: {boards: [{id: main, ways: 4}]}
 circuits:
 - {id: main/1, readings: {zs_ohm: 0.32}}
 - {id: main/2, readings: {zs_ohm: 0.63}}
-- {id: main/3, serves: light in the porch, use: lighting, new: true, design_a: 1, ocpd: {standard: BS EN 61009-1, curve: B, rating_a: 6, breaking_ka: 10, poles: 1, maker: M1}, rcd: {standard: BS EN 61009-1, type: A, trip_ma: 30, delayed: false, device: main/3}, cable: {make_up: flat-70, cores: 3, line_mm2: 1.5, cpc_mm2: 1, cpc: core, length_m: 24, length_by: measured, method: C, ambient_c: 30, grouped: 1, insulation_mm: 0}, readings: {r1_r2_ohm: 0.74, ir_test_v: 500, ir_live_live_mohm: '>999', ir_live_earth_mohm: '>999', ir_with_unit: false, polarity: correct, zs_ohm: 0.96, zs_by: measured, zs_mode: no-trip, rcd_ms: 28, rcd_button: works}}
-- {id: main/4, use: spare}";
+- {id: main/3, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.74, zs_ohm: 0.96, zs_by: measured}}
+- {id: main/4, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.90, zs_ohm: 1.10, zs_by: measured}}
+- {id: main/5, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.28, zs_ohm: 0.48, zs_by: measured}}
+- {id: main/6, use: lighting, ocpd: {standard: BS EN 60898, curve: B, rating_a: 6}, readings: {r1_r2_ohm: 0.51, zs_ohm: 0.71, zs_by: measured}}";
 
 /// R1 out of an R1+R2 reading, ohm, by the resistances of the two sizes; nothing where the sizes are not known.
 fn r1_of(circuit: CircuitView<'_>) -> Option<f64> {
@@ -203,13 +209,38 @@ fn other_starts<'a>(circuit: CircuitView<'a>) -> impl Iterator<Item = Reading> +
     read.into_iter().filter(|reading| reading.exact().is_some()).chain(declared.map(|ohm| Reading::on_scale(*ohm, 2)))
 }
 
+/// The chance that one honest circuit agrees to the printed digit, where readings are printed in steps of `step_ohm`: the share of the
+/// scatter, taken as normal, that falls into one step at its middle, where it is greatest. In steps of 0.01 ohm against a scatter of
+/// 0.02 ohm: 0.01 / (0.02 x sqrt(2 pi)) = 0.20. A parallel path or a no-trip test moves the middle away and only lowers it.
+fn chance_of_one(step_ohm: f64) -> f64 {
+    (step_ohm / (SUM_SCATTER_OHM * std::f64::consts::TAU.sqrt())).min(1.0)
+}
+
+/// The chance that at least `exact` of `compared` honest circuits agree, each with the chance `one`: the upper end of a binomial
+/// distribution, twice over, since Ze and the loop at the board are both tried. With `one` 0.20: six of six 0.00013 (once in 7800
+/// visits), five of five 0.00064 (once in 1600), seven of eight 0.00017, six of eight 0.0025.
+fn chance_of(exact: usize, compared: usize, one: f64) -> f64 {
+    let mut ways = 1.0;
+    let mut sum = 0.0;
+    for hits in 0..=compared {
+        if hits >= exact {
+            sum += ways * one.powi(hits as i32) * (1.0 - one).powi((compared - hits) as i32);
+        }
+        ways *= (compared - hits) as f64 / (hits + 1) as f64;
+    }
+    2.0 * sum
+}
+
 fn check_subtraction(job: JobView<'_>, report: &mut Report<'_>) {
     let ze = job.data().supply.as_ref().and_then(|supply| supply.ze_ohm?.exact());
-    let mut compared = 0;
+    let (mut compared, mut decimals) = (0, 0);
     let (mut from_board, mut from_ze) = (Vec::new(), Vec::new());
     for circuit in job.circuits() {
-        let (Some((_, zs)), Some((_, both)), Some(start)) = (measured_zs(circuit), r1_r2(circuit), start_of(circuit)) else { continue };
+        let (Some((reading, zs)), Some((_, both)), Some(start)) = (measured_zs(circuit), r1_r2(circuit), start_of(circuit)) else {
+            continue;
+        };
         compared += 1;
+        decimals = reading.decimals.max(decimals);
         let adds_up = |start: f64| (zs - start - both).abs() < 1e-6;
         if adds_up(start.reading.value) {
             from_board.push(circuit);
@@ -219,8 +250,9 @@ fn check_subtraction(job: JobView<'_>, report: &mut Report<'_>) {
         }
     }
     let exact = if from_ze.len() > from_board.len() { from_ze } else { from_board };
-    let is_suspect = exact.len() >= EXACT_CIRCUITS && exact.len() as f64 >= EXACT_SHARE * compared as f64;
-    let Some(first) = exact.first().filter(|_| is_suspect) else { return };
+    // In coarse steps agreement is cheap. Noughts at the end are left out by hand, so the finest Zs of the visit tells the step.
+    let chance = chance_of(exact.len(), compared, chance_of_one(if decimals < 2 { 0.1 } else { 0.01 }));
+    let Some(first) = exact.first().filter(|_| chance * CHANCE_ONE_IN < 1.0) else { return };
     let message =
         format!("on {} of {compared} circuits Zs is Ze + R1+R2 to the last digit: was R1+R2 measured, or taken from Zs?", exact.len());
     let finding = report.raise(first.reading_place("r1_r2_ohm"), message);

@@ -1,5 +1,6 @@
 //! Readings that a circuit owes its record.
 
+use super::super::protection;
 use super::super::view::{CircuitView, JobView};
 use super::super::words::{listed, says};
 use super::super::{Check, Example, Family, Report, Rule};
@@ -71,8 +72,8 @@ pub const TT_RCD_NOT_TESTED: Rule = Rule {
     grade: Grade::Danger,
     title: "On TT earthing, an RCD that is the fault protection has no operating time",
     looks_at: "Circuits with an RCD on a TT supply, and charge points with a TT earth of their own, when they are new or reported on. Quiet for existing \
-               work with a reason in `not_taken` or a limitation that names it, for a shared RCD timed on another circuit, and where `gives_fault_protection: false` says that \
-               another RCD does the work.",
+               work with a reason in `not_taken` or a limitation that names it, for a shared RCD timed on another circuit, and where `gives_fault_protection: false` leaves \
+               it to another RCD that stands upstream.",
     why: "On TT the loop is too high for a breaker or fuse. If the RCD does not trip, metalwork stays live after an earth fault.",
     sources: &["BS 7671:2018+A2:2022 Reg 411.5.3 and 643.7.3", "BS 7671:2008 to +A3:2015 Section 612"],
     bad: Example::Keys(
@@ -126,12 +127,6 @@ fn is_limited(circuit: CircuitView<'_>) -> bool {
     !circuit.id().is_empty() && limitations.any(|limit| limit.what.as_deref().is_some_and(names) && says(&limit.why))
 }
 
-/// Whether the circuit's RCD is what disconnects an earth fault.
-fn rcd_gives_fault_protection(circuit: CircuitView<'_>) -> bool {
-    let said = circuit.rcd().and_then(|rcd| rcd.value.gives_fault_protection);
-    said.unwrap_or(circuit.earthing() == Some(Earthing::Tt))
-}
-
 /// Whether an RCD of that trip current, mA, gives additional protection.
 fn is_additional(circuit: CircuitView<'_>, trip_ma: f64) -> bool {
     let most = circuit.job.edition().and_then(rcd::additional_protection);
@@ -141,7 +136,7 @@ fn is_additional(circuit: CircuitView<'_>, trip_ma: f64) -> bool {
 fn rcd_role(circuit: CircuitView<'_>) -> RcdRole {
     let Some(rcd) = circuit.rcd() else { return RcdRole::None };
     let trip_ma = rcd.value.trip_ma.map(|trip_ma| *trip_ma);
-    match (trip_ma, rcd_gives_fault_protection(circuit)) {
+    match (trip_ma, protection::is_by_own_rcd(circuit)) {
         (None, _) => RcdRole::Unknown,
         (Some(trip_ma), true) if is_additional(circuit, trip_ma) => RcdRole::FaultAndAdditional,
         (Some(trip_ma), false) if is_additional(circuit, trip_ma) => RcdRole::Additional,
@@ -182,7 +177,7 @@ fn is_tt_danger(circuit: CircuitView<'_>) -> bool {
     owes_all(circuit)
         && in_use
         && circuit.rcd().is_some()
-        && rcd_gives_fault_protection(circuit)
+        && protection::is_by_own_rcd(circuit)
         && !times.iter().any(|key| is_there(circuit, *key))
         && !excused
 }
@@ -305,5 +300,5 @@ fn check_loop_mode(job: JobView<'_>, report: &mut Report<'_>) {
             gaps.need(readings.zs_mode.is_some(), circuit.path().at("readings").at("zs_mode"), circuit.id());
         }
     }
-    gaps.raise(report, "common practice", |list| format!("behind an RCD, the loop test mode of {list} not recorded"));
+    gaps.raise(report, "common practice", |list| format!("behind an RCD, {list} measured without saying in which loop test mode"));
 }

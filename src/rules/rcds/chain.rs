@@ -6,6 +6,7 @@ use super::raise_at_rcd;
 use crate::finding::Grade;
 use crate::record::{DcDetection, Rcd, RcdType, Use};
 use crate::rules::view::{CircuitView, JobView, Known, SiteView};
+use crate::rules::words::listed;
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::Edition;
 
@@ -172,8 +173,8 @@ fn check_blinded(site: &SiteView<'_>, report: &mut Report<'_>) {
             Some(kind @ (RcdType::A | RcdType::F)) if count >= 2 => kind,
             _ => continue,
         };
-        let message =
-            format!("{count} charge point(s) ({}) may leak {} mA d.c. through this type {kind} RCD", points.join(", "), 6 * count);
+        let are = if count == 1 { "charge point" } else { "charge points" };
+        let message = format!("{are} {} may leak {} mA d.c. through this type {kind} RCD", listed(&points, "and"), 6 * count);
         let finding = raise_at_rcd(feeder, rcd, "type", message, report);
         finding.subject(id).label("upstream of them").source("BS 7671:2018+A2:2022 531.3.3; BS IEC 62955:2018");
     }
