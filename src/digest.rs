@@ -11,6 +11,11 @@ pub fn of_text(text: &str) -> String {
     hexadecimal(&Sha256::digest(text.as_bytes()))
 }
 
+/// Of a text, the first 32 digits: a name for a thing, where a whole digest would be too long to read or to fold.
+pub fn short(text: &str) -> String {
+    hexadecimal(&Sha256::digest(text.as_bytes())[..16])
+}
+
 /// Of a file's bytes, 64 digits.
 pub fn of_file(path: &Path) -> std::io::Result<String> {
     let mut file = std::fs::File::open(path)?;

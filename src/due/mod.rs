@@ -188,7 +188,7 @@ fn finish(drafts: Vec<Draft>, answers: &[GivenAnswer], sharing: &Sharing, today:
             [item.kind.as_str(), item.site.as_deref().unwrap_or(&file.path), item.visit.as_deref().unwrap_or(""), &draft.key].join("\n");
         // Two of one key in one visit are told apart by their order.
         let count = keys.entry(key.clone()).or_insert(0);
-        item.uid = digest::of_text(&format!("{key}\n{count}"));
+        item.uid = digest::short(&format!("{key}\n{count}"));
         *count += 1;
         sharing.settle(&mut item);
         owed.items.push(item);

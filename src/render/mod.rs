@@ -10,8 +10,8 @@ mod human;
 mod ical;
 mod json;
 mod place;
-mod units;
 mod readings;
+mod units;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
@@ -23,8 +23,8 @@ pub use human::{Look, human};
 pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
 pub use place::{Position, Spot, line_number, one_line, visible};
-pub use units::{UnitList, recall, recall_json, units, units_json};
 pub use readings::{circuit_json, circuit_story};
+pub use units::{UnitList, recall, recall_json, units, units_json};
 
 use crate::finding::Finding;
 use crate::judge::Summary;

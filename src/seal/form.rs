@@ -4,8 +4,8 @@ use std::collections::{BTreeMap, BTreeSet};
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::digest::of_text;
 use crate::book::{self, FieldPath, Node, NodeKind, Record, SourceFile, Step, Written};
+use crate::digest::of_text;
 use crate::finding::Place;
 use crate::record::Job;
 

@@ -1,6 +1,5 @@
-//! Small-sample statistics: exact intervals and tests, since a sole trader's book has few of anything.
+//! Small-sample statistics, plain numbers in and plain numbers out: exact intervals and tests, since a sole trader's book has few of
+//! anything.
 
 pub mod poisson;
-//! Statistics over what the book holds: plain numbers in, plain numbers out.
-
 pub mod trend;

@@ -86,13 +86,22 @@ fn every_case_does_what_its_name_says() {
     assert!(count > 0, "there is not one case under tests/cases");
 }
 
-/// Rules whose fault is not text, so that no case can hold it: each is made and read by `tests/reading` or `tests/rules/private.rs`.
-const WITHOUT_CASES: [(&str, &str); 5] = [
+/// Rules whose fault no case can hold: not text, made and read by `tests/reading` or `tests/rules/private.rs`; or what the program itself
+/// wrote down earlier, made by `tests/seals` and `tests/backlog`, which write, change and look again.
+const WITHOUT_CASES: [(&str, &str); 13] = [
     ("file-unreadable", "a permission of the file system"),
     ("link-not-followed", "a link of the file system"),
     ("file-too-large", "a megabyte of text"),
     ("not-utf8", "bytes that no text holds"),
     ("photograph-tells-the-place", "bytes of a picture"),
+    ("sealed-record-changed", "a seal, and a record changed since"),
+    ("sealed-record-missing", "a seal, and a record gone since"),
+    ("sealed-photograph-changed", "a seal over the bytes of a picture"),
+    ("sealed-twice", "a roll of seals with two of one number"),
+    ("seal-cannot-be-compared", "a seal of another form"),
+    ("backlog-spare", "a count of findings that are gone"),
+    ("backlog-run-out", "a count past its day"),
+    ("backlog-without-effect", "a count that quiets nothing"),
 ];
 
 #[test]

@@ -96,7 +96,8 @@ fn flat(text: &str) -> String {
 /// Every finding, worst first, then what has been answered, where it is wanted, and what the backlog accepts.
 fn told(verdict: &Verdict, with_answered: bool) -> Vec<Told<'_>> {
     let standing = verdict.findings.iter().map(|finding| (finding, None));
-    let answered = verdict.answered.iter().filter(|_| with_answered).map(|answered| (&answered.finding, Some(Quiet::Answered(&answered.why))));
+    let answered =
+        verdict.answered.iter().filter(|_| with_answered).map(|answered| (&answered.finding, Some(Quiet::Answered(&answered.why))));
     let accepted = verdict.accepted.iter().map(|accepted| (&accepted.finding, Some(Quiet::Accepted(&accepted.why))));
     let mut seen = HashMap::new();
     let mut told: Vec<Told> = Vec::new();
@@ -121,5 +122,5 @@ fn name(finding: &Finding) -> String {
 
 /// A hash of a finding's name, and of how many of the same name came before it.
 fn fingerprint(name: &str, before: usize) -> String {
-    digest::of_text(&format!("{name}\n{before}"))
+    digest::short(&format!("{name}\n{before}"))
 }
