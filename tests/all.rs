@@ -14,6 +14,7 @@ mod history;
 mod merges;
 mod new;
 mod outside;
+mod pack;
 mod questions;
 mod reading;
 mod render;

@@ -6,7 +6,7 @@ mod text;
 
 pub use location::has_location;
 pub use photographs::is_picture;
-pub use text::{HIDDEN_KEY, Hit, has_surname, is_private, name_has_code, name_has_reach, names_contact, personal, secrets};
+pub use text::{HIDDEN_KEY, Hit, is_private, name_has_code, name_has_reach, names_contact, personal, secrets};
 
 use super::Rule;
 

@@ -286,8 +286,7 @@ fn known_names(text: &str, contacts: &[String]) -> Vec<Hit> {
 /// Whether a text holds what no copy should: a telephone number, an e-mail address, an access code, where a key is hidden, a card number,
 /// a person's name behind a title, or any name of these contacts, the surname alone among them.
 pub fn is_private(text: &str, contacts: &[String]) -> bool {
-    let finders = [telephones, addresses, titled_names, access_codes, cards];
-    finders.iter().any(|find| !find(text).is_empty()) || !known_names(text, contacts).is_empty() || names_contact(text, contacts)
+    !secrets(text).is_empty() || !personal(text, contacts).is_empty() || names_contact(text, contacts)
 }
 
 /// Whether a site's id or another short text names one of these contacts.
@@ -296,7 +295,7 @@ pub fn names_contact(text: &str, contacts: &[String]) -> bool {
 }
 
 /// Whether a file's or a folder's name has the last word of a contact's name as a word of its own.
-pub fn has_surname(name: &str, contacts: &[String]) -> bool {
+fn has_surname(name: &str, contacts: &[String]) -> bool {
     let words: Vec<String> = name.split(|c: char| !c.is_alphanumeric()).map(str::to_lowercase).collect();
     let surnames = contacts.iter().filter_map(|name| name.split_whitespace().last()).filter(|surname| surname.chars().count() >= 3);
     surnames.map(str::to_lowercase).any(|surname| words.contains(&surname))
