@@ -29,6 +29,7 @@ pub fn page(
     page.open(plan);
     page.not_known(verdict, plan);
     page.not_in_order(verdict, plan);
+    page.unread(book, plan);
     match wanted.audience {
         Audience::Buyer => {
             page.per_site(plan, "Papers", |site| &site.told.papers, "no paper is recorded");
@@ -380,6 +381,13 @@ impl Page {
             lines.extend(recalls_open(book, &SiteView::new(book, &records, wanted.on), &site.name));
         }
         self.list(&lines, "None.");
+        self.head("Words and shorthand");
+        self.line("`id` of a circuit: board/way. `f1`, `o1`: the first fault, the first observation of that visit. Readings carry their unit in their name.");
+        self.line("People who did the work stand in `book.yaml` under `people`; the instruments stay with the readings made with them.");
+    }
+
+    /// Records that hold something that could not be read: it may be a danger.
+    fn unread(&mut self, book: &Book, plan: &Plan<'_>) {
         self.head("Records that do not read as they should");
         let mut lines = Vec::new();
         for site in &plan.sites {
@@ -389,10 +397,7 @@ impl Page {
             lines.extend(faulty.map(|id| format!("{} {}", site.name, site.visits.get(id).map_or(id, String::as_str))));
             lines.extend(strays.iter().map(|stray| format!("{} {} (not in this copy)", site.name, stray.source.stem())));
         }
-        self.list(&lines, "All read. `ampledger check` in this folder says more.");
-        self.head("Words and shorthand");
-        self.line("`id` of a circuit: board/way. `f1`, `o1`: the first fault, the first observation of that visit. Readings carry their unit in their name.");
-        self.line("People who did the work stand in `book.yaml` under `people`; the instruments stay with the readings made with them.");
+        self.list(&lines, "All could be read.");
     }
 
     fn per_site_or<'p>(&mut self, plan: &'p Plan<'_>, title: &str, of: impl Fn(&'p SitePlan<'_>) -> &'p Vec<String>, nothing: &str) {

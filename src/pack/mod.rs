@@ -131,7 +131,9 @@ impl std::fmt::Display for PackError {
                 "nothing of this may be shared: its `privacy` says `share: none`; but {} open there, and whoever is at the place has to be told",
                 if *dangers == 1 { "a danger is".to_owned() } else { format!("{dangers} dangers are") }
             ),
-            PackError::ContactsUnread => write!(f, "{CONTACTS_FILE} cannot be read, so that nobody can say whether a text names somebody in it"),
+            PackError::ContactsUnread => {
+                write!(f, "{CONTACTS_FILE} cannot be read, so that nobody can say whether a text names somebody in it")
+            }
             PackError::Nothing => f.write_str("no site of this book has a visit in that period"),
             PackError::NotClean(file, what) => write!(f, "nothing was handed over: {file} would still have held {what}"),
             PackError::Refused(path, why) => write!(f, "{path} could not be written: {why}"),

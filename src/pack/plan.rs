@@ -191,12 +191,17 @@ pub fn stem(path: &str) -> &str {
     name.strip_suffix(".md").unwrap_or(name)
 }
 
-/// Whether a buyer gets a visit: it has a paper, something of it is open, or it changed the equipment.
+/// Whether a buyer gets a visit: it has a paper, something of it is open, it changed the equipment, or not all of it can be read, so that
+/// nobody knows what it says.
 fn is_for_buyer(job: JobView<'_>) -> bool {
     let data = job.data();
     let units = data.units.iter().any(|unit| matches!(unit.event, Some(UnitEvent::Fitted | UnitEvent::Removed)));
     let observations = || job.observations().any(|observation| !observation.is_cleared());
-    job.record.lost || !data.papers.is_empty() || units || job.faults().any(|fault| FaultView::may_be_pending(&fault)) || observations()
+    !job.record.faults.is_empty()
+        || !data.papers.is_empty()
+        || units
+        || job.faults().any(|fault| FaultView::may_be_pending(&fault))
+        || observations()
 }
 
 /// Why a photograph does not go to these; nothing when it does.

@@ -7,7 +7,7 @@ use aho_corasick::AhoCorasick;
 
 use crate::book::{Book, DetailSort};
 use crate::record::withheld;
-use crate::rules::privacy::{HIDDEN_KEY, Hit, names_contact, name_has_code, name_has_reach, personal, secrets};
+use crate::rules::privacy::{HIDDEN_KEY, Hit, name_has_code, name_has_reach, names_contact, personal, secrets};
 
 /// How much of a text may be handed over.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]

@@ -366,6 +366,21 @@ fn links_are_not_followed_and_paths_do_not_leave_the_book() {
 }
 
 #[test]
+fn a_record_that_cannot_be_read_is_named_and_gives_nothing_away() {
+    let book = private_book();
+    book.write("sites/elm-row/2026-11-24-torn.md", "---\nrecord: job\n  bad: : [ 01632 960444\n---\nAlarm code 7712 by the door.\n");
+    for whom in ["buyer", "successor", "customer"] {
+        let (out, _) = packed(book.root(), &["elm-row", "--for", whom]);
+        let cover = out.read("README.md");
+        let unread = cover.split("## Records that do not read as they should").nth(1).unwrap().split("\n## ").next().unwrap();
+        assert_eq!(unread.trim(), "- elm-row 2026-11-24-torn", "for a {whom}");
+        assert_eq!(out.holding("7712"), Vec::<String>::new());
+        let torn = out.read("sites/elm-row/2026-11-24-torn.md");
+        assert!(torn.contains("Alarm code [withheld: access code] by the door."), "{torn}");
+    }
+}
+
+#[test]
 fn an_assessor_gets_the_sites_of_the_period() {
     let (out, _) =
         packed(&repository().join("example-sites"), &["--all", "--for", "assessor", "--from", "2026-01-01", "--to", "2026-06-30"]);
