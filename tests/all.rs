@@ -19,6 +19,7 @@ mod questions;
 mod reading;
 mod render;
 mod rules;
+mod scenarios;
 mod schema;
 mod seals;
 mod search;

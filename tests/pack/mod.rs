@@ -1,6 +1,6 @@
 //! `ampledger pack`: what is handed over to whom, what never is, and what is told whatever is left out.
 
-mod pictures;
+pub mod pictures;
 
 use std::collections::BTreeMap;
 use std::path::Path;
