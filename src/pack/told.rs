@@ -2,6 +2,7 @@
 
 use std::collections::BTreeMap;
 
+use crate::due::is_danger;
 use crate::record::{Access, Date, Fault, JobKind, Left, NoticeRoute, Status, UnitEvent};
 use crate::render::visible;
 use crate::rules::story::{FaultView, ObservationView};
@@ -58,7 +59,7 @@ impl Told {
             let name = shown(job.id()).unwrap_or_else(|| format!("a visit of {}", day_or(job.day(), "an unknown day")));
             for fault in job.faults().filter(FaultView::may_be_pending) {
                 let line = format!("{name}: {}", of_fault(&fault));
-                if fault.is_dangerous() {
+                if is_danger(&fault) {
                     told.dangers += 1;
                     told.open.push(line);
                 } else {

@@ -64,7 +64,7 @@ fn scenarios() -> Vec<PathBuf> {
         .filter(|path| path.join("book").is_dir())
         .collect();
     folders.sort();
-    assert_eq!(folders.len(), 12);
+    assert!(folders.len() >= 12, "{folders:?}");
     folders
 }
 
