@@ -11,7 +11,6 @@ use crate::book::{Book, DetailSort, SiteRecords, Step};
 use crate::finding::{Finding, Grade};
 use crate::judge::Verdict;
 use crate::record::Date;
-use crate::rules::view::SiteView;
 use crate::rules::{Family, by_id};
 
 /// The page, and how many dangers it tells.
@@ -35,7 +34,7 @@ pub fn page(
             page.per_site(plan, "Papers", |site| &site.told.papers, "no paper is recorded");
             page.per_site(plan, "Notices and their references", |site| &site.told.notices, "no notice is recorded");
             page.per_site(plan, "Equipment in place", |site| &site.told.units, "no equipment is recorded");
-            page.recalls(book, wanted, plan);
+            page.recalls(plan);
         }
         Audience::Customer => page.customer(book, wanted, plan),
         Audience::Assessor => page.assessor(book, wanted, verdict, plan),
@@ -219,16 +218,15 @@ impl Page {
         self.list(plan.sites.iter().flat_map(of), &nothing);
     }
 
-    /// Makers' notices for models at a site, for those who do not get the register.
-    fn recalls(&mut self, book: &Book, wanted: &Wanted, plan: &Plan<'_>) {
+    /// Units in place under a maker's notice that nothing clears.
+    fn recalls(&mut self, plan: &Plan<'_>) {
+        self.head("Equipment under a maker's notice");
         let mut lines = Vec::new();
         for site in &plan.sites {
-            let (records, _) = book.read_site(site.files);
-            let view = SiteView::new(book, &records, wanted.on);
-            lines.extend(recalls_open(book, &view, &site.name));
+            let here = plan.notices.iter().filter(|notice| notice.site == site.files.id);
+            lines.extend(here.map(|notice| format!("{} {}", site.name, notice.words)));
         }
-        self.head("Makers' notices for models fitted here");
-        self.list(&lines, "None that the book holds and that is not ticked off.");
+        self.list(&lines, "None in place that the book's notices touch and that nothing clears.");
     }
 
     fn customer(&mut self, book: &Book, wanted: &Wanted, plan: &Plan<'_>) {
@@ -236,7 +234,7 @@ impl Page {
         self.per_site(plan, "Papers", |site| &site.told.papers, "no paper is recorded");
         self.per_site(plan, "Notices sent to others", |site| &site.told.notices, "no notice is recorded");
         self.per_site(plan, "Equipment in place", |site| &site.told.units, "no equipment is recorded");
-        self.recalls(book, wanted, plan);
+        self.recalls(plan);
         self.head("What else is held, and until when");
         for site in &plan.sites {
             let (records, _) = book.read_site(site.files);
@@ -374,13 +372,7 @@ impl Page {
             .collect();
         self.list(&lines, "Nothing.");
         self.per_site_or(plan, "Joints that are covered or out of reach", |site| &site.told.hidden_joints, "None is recorded.");
-        self.head("Makers' notices not ticked off for units in place");
-        let mut lines = Vec::new();
-        for site in &plan.sites {
-            let (records, _) = book.read_site(site.files);
-            lines.extend(recalls_open(book, &SiteView::new(book, &records, wanted.on), &site.name));
-        }
-        self.list(&lines, "None.");
+        self.recalls(plan);
         self.head("Words and shorthand");
         self.line("`id` of a circuit: board/way. `f1`, `o1`: the first fault, the first observation of that visit. Readings carry their unit in their name.");
         self.line("People who did the work stand in `book.yaml` under `people`; the instruments stay with the readings made with them.");
@@ -448,32 +440,6 @@ impl Page {
         ));
         self.line(&format!("This folder is a book of its own: `ampledger check --on {}` reads it.", wanted.on));
     }
-}
-
-/// Notices that touch a model in place at a site and do not tick its unit off.
-fn recalls_open(book: &Book, view: &SiteView<'_>, name: &str) -> Vec<String> {
-    let mut lines = Vec::new();
-    for (serial, model, circuit) in super::told::in_place(view) {
-        for recall in book.recalls.values().filter(|recall| recall.data.model.as_deref() == Some(model.as_str())) {
-            let done = recall.data.done.iter().filter_map(|done| done.serial.as_deref());
-            if done.into_iter().any(|done| crate::rules::identity::same_serial(done, &serial)) {
-                continue;
-            }
-            let issued = recall.data.issued.map_or_else(|| "no day".to_owned(), |day| day.to_string());
-            let advice = recall.data.advice.as_deref().map_or_else(|| "no advice written down".to_owned(), said);
-            let range: Vec<String> = recall
-                .data
-                .serials
-                .iter()
-                .map(|range| format!("{} to {}", said(range.from.as_deref().unwrap_or("?")), said(range.to.as_deref().unwrap_or("?"))))
-                .collect();
-            let range = if range.is_empty() { "all serials".to_owned() } else { range.join(", ") };
-            lines.push(format!(
-                "{name} {circuit}: model: {model}, serial: {serial}: notice of {issued} for {range}; the maker says: {advice}. Compare the serial, the firmware and the day of fitting with the notice."
-            ));
-        }
-    }
-    lines
 }
 
 /// The sentences of a site's notes that say why the record is kept.

@@ -3,14 +3,16 @@
 use std::collections::{BTreeMap, BTreeSet};
 
 use super::private::{Guard, Level};
-use super::told::Told;
+use super::told::{Told, said};
 use super::{Audience, Wanted, Withheld, dangers_in};
 use crate::book::{Book, SiteFiles};
 use crate::judge::Verdict;
-use crate::record::{Photographs, Share, UnitEvent};
+use crate::record::{Photographs, Recall, Share, UnitEvent};
 use crate::rules::privacy::is_picture;
 use crate::rules::story::FaultView;
 use crate::rules::view::{JobView, SiteView};
+use crate::units::recall::{self, Touched};
+use crate::units::{Fleet, Life};
 
 /// A site that goes into the copy.
 pub struct SitePlan<'b> {
@@ -38,6 +40,48 @@ pub struct KeptBack {
     pub dangers: usize,
 }
 
+/// A unit in place that a maker's notice touches, or may touch.
+pub struct UnderNotice {
+    /// Its site, by id.
+    pub site: String,
+    /// What a reader is told.
+    pub words: String,
+    /// Whether the notice surely touches it.
+    pub certain: bool,
+}
+
+impl UnderNotice {
+    /// Lays every notice of the book over its units.
+    fn all(book: &Book, wanted: &Wanted) -> Vec<UnderNotice> {
+        let fleet = Fleet::read(book, wanted.on);
+        let mut all = Vec::new();
+        for recall in book.recalls.values() {
+            let outcome = recall::lay(&fleet, recall);
+            let certain = outcome.certain.iter().map(|touched| (touched, true));
+            for (touched, certain) in certain.chain(outcome.possible.iter().map(|touched| (touched, false))) {
+                let Some(life) = fleet.lives.get(touched.at) else { continue };
+                for stay in life.places() {
+                    let words = under_notice(&recall.data, life, stay.circuit.as_deref(), touched, certain);
+                    all.push(UnderNotice { site: stay.site.clone(), words, certain });
+                }
+            }
+        }
+        all
+    }
+}
+
+fn under_notice(notice: &Recall, life: &Life, circuit: Option<&str>, touched: &Touched, certain: bool) -> String {
+    let serial = life.serial.as_deref().map_or_else(|| "not written down".to_owned(), said);
+    let model = life.model.as_deref().map_or_else(|| "not written down".to_owned(), said);
+    let issued = notice.issued.map_or_else(|| "no day".to_owned(), |day| day.to_string());
+    let advice = notice.advice.as_deref().map_or_else(|| "no advice written down".to_owned(), said);
+    let sure = if certain { "is under" } else { "may be under" };
+    let why = if touched.why.is_empty() { String::new() } else { format!(" ({})", said(&touched.why.join("; "))) };
+    let isolated = if touched.isolated.is_some() { "; its circuit was left isolated" } else { "" };
+    let circuit = circuit.map_or_else(|| "no circuit".to_owned(), said);
+    format!("{circuit}: model: {model}, serial: {serial}: {sure} the notice of {issued}{why}: {advice}{isolated}")
+}
+
 /// Everything that goes, and what does not.
 pub struct Plan<'b> {
     /// The sites that go.
@@ -48,6 +92,8 @@ pub struct Plan<'b> {
     pub withheld: Vec<Withheld>,
     /// What is found in a text.
     pub guard: Guard<'b>,
+    /// Units in place under a maker's notice that nothing clears.
+    pub notices: Vec<UnderNotice>,
     /// Names in the book and in the copy, where they differ.
     pub renamed: Vec<(String, String)>,
 }
@@ -60,8 +106,15 @@ impl<'b> Plan<'b> {
     /// Decides.
     pub fn of(book: &'b Book, wanted: &Wanted, verdict: &Verdict) -> Plan<'b> {
         let names = Guard::new(book, &[], &[]);
-        let mut plan =
-            Plan { sites: Vec::new(), kept_back: Vec::new(), withheld: Vec::new(), guard: Guard::new(book, &[], &[]), renamed: Vec::new() };
+        let notices = UnderNotice::all(book, wanted);
+        let mut plan = Plan {
+            notices,
+            sites: Vec::new(),
+            kept_back: Vec::new(),
+            withheld: Vec::new(),
+            guard: Guard::new(book, &[], &[]),
+            renamed: Vec::new(),
+        };
         let mut supply_numbers = Vec::new();
         let chosen = book.sites.iter().filter(|files| wanted.sites.is_empty() || wanted.sites.contains(&files.id));
         for files in chosen {
@@ -78,6 +131,7 @@ impl<'b> Plan<'b> {
             if share == Share::None && wanted.audience != Audience::Customer {
                 let told = Told::of(&view, &|_| None);
                 let dangers = dangers_in(verdict, &files.id).count().max(told.dangers);
+                let dangers = dangers + plan.notices.iter().filter(|notice| notice.certain && notice.site == files.id).count();
                 plan.kept_back.push(KeptBack { id: files.id.clone(), dangers });
                 continue;
             }

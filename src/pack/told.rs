@@ -251,16 +251,3 @@ fn units(site: &SiteView<'_>, shown: &dyn Fn(&str) -> Option<String>) -> Vec<Str
     }
     lines.into_values().collect()
 }
-
-/// Serial, model and circuit of the equipment in place whose model is written down.
-pub fn in_place(site: &SiteView<'_>) -> Vec<(String, String, String)> {
-    let mut units: Vec<(String, String, String)> = Vec::new();
-    for unit in site.jobs().flat_map(|job| &job.data().units) {
-        let serial = or_blank(unit.serial.as_deref(), "not written down");
-        units.retain(|(known, ..)| *known != serial);
-        if let Some(model) = unit.model.as_deref().filter(|_| unit.event != Some(UnitEvent::Removed)) {
-            units.push((serial, said(model), or_blank(unit.circuit.as_deref(), "no circuit")));
-        }
-    }
-    units
-}

@@ -5,7 +5,6 @@ use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 
 use serde::de::DeserializeOwned;
-use sha2::{Digest, Sha256};
 
 use super::plan::{Plan, SitePlan};
 use super::private::Level;
@@ -13,6 +12,7 @@ use super::proof::{self, Written};
 use super::redact::{self, Swap};
 use super::{Audience, PackError, Packed, Wanted, Withheld, cover, picture};
 use crate::book::{Book, FieldPath, Record, SETTINGS_FILE};
+use crate::digest;
 use crate::judge::Verdict;
 use crate::record::Kind;
 
@@ -239,19 +239,12 @@ impl<'b> Copy<'_, 'b> {
         paths.sort_unstable();
         let mut list = String::new();
         for path in paths {
-            let bytes = std::fs::read(self.root.join(path)).map_err(refused)?;
-            let _ = writeln!(list, "{}  {path}", hex(&bytes));
+            let digest = digest::of_file(&self.root.join(path)).map_err(refused)?;
+            let _ = writeln!(list, "{digest}  {path}");
         }
         std::fs::write(self.root.join(DIGESTS), &list).map_err(refused)?;
-        Ok(hex(list.as_bytes()))
+        Ok(digest::of_text(&list))
     }
-}
-
-fn hex(bytes: &[u8]) -> String {
-    Sha256::digest(bytes).iter().fold(String::new(), |mut text, byte| {
-        let _ = write!(text, "{byte:02x}");
-        text
-    })
 }
 
 /// Why a kind of detail was left out.
