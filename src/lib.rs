@@ -17,6 +17,7 @@ pub mod flat;
 pub mod history;
 pub mod judge;
 pub mod new;
+pub mod pack;
 pub mod plot;
 pub mod query;
 pub mod record;

@@ -75,6 +75,11 @@ pub fn read(text: &str, offset: usize) -> Body {
     body
 }
 
+/// The links and images of a body that begins at `offset` in its file.
+pub fn links(text: &str, offset: usize) -> Vec<Link> {
+    read(text, offset).links
+}
+
 fn finish(body: &mut Body, task: Option<Task>) {
     let Some(mut task) = task else { return };
     task.text = task.text.trim().to_owned();

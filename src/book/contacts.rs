@@ -17,6 +17,43 @@ pub const CONTACTS_FILE: &str = "private/contacts.yaml";
 pub struct Contacts {
     names: BTreeMap<String, Vec<String>>,
     unread: bool,
+    details: BTreeMap<String, Vec<Detail>>,
+}
+
+/// One entry about the people behind a site, other than a name.
+pub struct Detail {
+    /// What it is.
+    pub sort: DetailSort,
+    /// What stands there.
+    pub text: String,
+}
+
+/// What an entry of the contacts is, by its key.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum DetailSort {
+    /// A telephone number or an e-mail address.
+    Reach,
+    /// An address.
+    Address,
+    /// What opens a door or stops an alarm.
+    Access,
+    /// Anything else.
+    Other,
+}
+
+impl DetailSort {
+    fn of(key: &str) -> DetailSort {
+        let any = |words: &[&str]| words.iter().any(|word| key.contains(word));
+        if any(&["alarm", "access", "keysafe", "key_safe", "key-safe", "pin", "entry", "gate"]) || key == "code" || key == "codes" {
+            DetailSort::Access
+        } else if any(&["phone", "mobile", "mail", "tel"]) {
+            DetailSort::Reach
+        } else if any(&["address", "street", "postcode", "post_code", "town"]) {
+            DetailSort::Address
+        } else {
+            DetailSort::Other
+        }
+    }
 }
 
 /// Shows how many there are and nothing of them.
@@ -41,12 +78,13 @@ impl Contacts {
         }
         let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
         let Ok(Value::Mapping(sites)) = serde_yaml::from_str::<Value>(text) else { return unread() };
-        let mut names: BTreeMap<String, Vec<String>> = BTreeMap::new();
+        let mut contacts = Contacts::default();
         for (site, entry) in &sites {
             let Some(site) = site.as_str() else { continue };
-            collect(entry, false, names.entry(site.to_owned()).or_default());
+            let names = contacts.names.entry(site.to_owned()).or_default();
+            collect(entry, names, contacts.details.entry(site.to_owned()).or_default());
         }
-        Contacts { names, unread: false }
+        contacts
     }
 
     /// Whether the file is there and its names could not be read, so that nobody can say whether a text holds one.
@@ -63,18 +101,31 @@ impl Contacts {
     pub fn names(&self, site: &str) -> &[String] {
         self.names.get(site).map_or(&[], Vec::as_slice)
     }
+
+    /// What else is written of the people behind a site.
+    pub fn details(&self, site: &str) -> &[Detail] {
+        self.details.get(site).map_or(&[], Vec::as_slice)
+    }
+
+    /// The sites that somebody stands behind.
+    pub fn sites(&self) -> impl Iterator<Item = &str> {
+        self.names.keys().map(String::as_str)
+    }
 }
 
-fn collect(entry: &Value, is_name: bool, names: &mut Vec<String>) {
+fn collect(entry: &Value, names: &mut Vec<String>, details: &mut Vec<Detail>) {
     // A stack of our own: the depth of a file must never become the depth of ours.
-    let mut open = vec![(entry, is_name)];
-    while let Some((value, is_name)) = open.pop() {
+    let mut open = vec![(entry, false, DetailSort::Other)];
+    while let Some((value, is_name, sort)) = open.pop() {
+        let mut detail = |text: String| details.push(Detail { sort, text });
         match value {
             Value::String(text) if is_name => names.push(text.trim().to_owned()),
-            Value::Sequence(items) => open.extend(items.iter().map(|item| (item, is_name))),
+            Value::String(text) => detail(text.trim().to_owned()),
+            Value::Number(number) => detail(number.to_string()),
+            Value::Sequence(items) => open.extend(items.iter().map(|item| (item, is_name, sort))),
             Value::Mapping(map) => open.extend(map.iter().map(|(key, value)| {
                 let key = key.as_str().unwrap_or_default().to_lowercase();
-                (value, NAME_KEYS.iter().any(|known| key.contains(known)))
+                (value, NAME_KEYS.iter().any(|known| key.contains(known)), DetailSort::of(&key))
             })),
             _ => {}
         }

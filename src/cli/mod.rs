@@ -10,6 +10,7 @@ mod history;
 mod lines;
 mod new;
 mod output;
+mod pack;
 mod schema;
 mod seal;
 mod units;
@@ -97,6 +98,7 @@ enum Command {
     History(history::Args),
     Lines(lines::Args),
     New(new::Args),
+    Pack(pack::Args),
     Schema(schema::Args),
     Seal(seal::Args),
     Units(units::Args),
@@ -123,6 +125,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::History(args) => history::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
+        Command::Pack(args) => pack::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
         Command::Seal(args) => seal::run(args, &mut screen),
         Command::Units(args) => units::run(args, &mut screen),

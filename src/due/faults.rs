@@ -53,7 +53,7 @@ fn draft(fault: &FaultView<'_>, danger: bool) -> Draft {
 }
 
 /// Whether somebody may be hurt by it, was told not to use it, or it was isolated.
-fn is_danger(fault: &FaultView<'_>) -> bool {
+pub fn is_danger(fault: &FaultView<'_>) -> bool {
     let told = fault.fault.advice.as_ref().is_some_and(|advice| tells_off(advice.words.as_deref()));
     fault.is_dangerous() || fault.fault.left == Some(Left::Isolated) || told
 }

@@ -19,6 +19,7 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
+pub use faults::is_danger;
 pub use item::{Basis, Item, Kind};
 
 use crate::book::{Book, Holes, Places, SiteFiles};

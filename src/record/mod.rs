@@ -68,6 +68,19 @@ impl Kind for Settings {
     }
 }
 
+/// The mark that stands in a copy where something was left out on purpose, such as `[withheld: telephone number]`.
+pub fn withheld(what: &str) -> String {
+    format!("{WITHHELD}{what}]")
+}
+
+/// How the mark begins.
+const WITHHELD: &str = "[withheld: ";
+
+/// Whether a value is such a mark: it names nothing, and nothing is wrong with it.
+pub fn is_withheld(value: &str) -> bool {
+    value.starts_with(WITHHELD)
+}
+
 /// A doubt that its owner has looked at: kept, shown, and quiet.
 #[derive(Debug, Clone, Default, Deserialize, schemars::JsonSchema)]
 #[serde(deny_unknown_fields)]

@@ -7,7 +7,7 @@ use super::view::{BookView, CircuitView, JobView, SiteView};
 use super::{Check, Example, Family, Report, Rule};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Reading, Readings, Scale, Unit, UnitEvent, ZsBy};
+use crate::record::{Reading, Readings, Scale, Unit, UnitEvent, ZsBy, is_withheld};
 
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[&IN_TWO_PLACES, &PLACEHOLDER, &ROW_COPIED, &COPIED_ACROSS_SITES, &COPIED_FROM_LAST_TIME, &SUPPLY_NUMBER];
@@ -101,7 +101,7 @@ const SUPPLY_NUMBER: Rule = Rule {
     family: Family::Identity,
     grade: Grade::Tidy,
     title: "The supply number (MPAN) cannot be right",
-    looks_at: "`mpan` in site.md: thirteen digits, spaces allowed, and the last a check digit over the twelve before it. The check digit's rule is from memory, so that a mismatch is a doubt.",
+    looks_at: "`mpan` in site.md: thirteen digits, spaces allowed, and the last a check digit over the twelve before it. The check digit's rule is from memory, so that a mismatch is a doubt. Quiet for a number that a handed-over copy marks as withheld.",
     why: "The network operator's form bounces, and the notice with it.",
     sources: &["memory: the MPAN core is 13 digits, its check digit by prime weights modulo 11 modulo 10"],
     bad: Example::Keys("sites/elm-row/site.md: {supply: {mpan: \"200001234\"}}"),
@@ -333,7 +333,7 @@ const MPAN_DIGITS: usize = 13;
 const MPAN_WEIGHTS: [u32; 12] = [3, 5, 7, 13, 17, 19, 23, 29, 31, 37, 41, 43];
 
 fn check_supply_number(site: &SiteView<'_>, report: &mut Report<'_>) {
-    let Some(mpan) = site.supply().and_then(|supply| supply.mpan.as_deref()) else { return };
+    let Some(mpan) = site.supply().and_then(|supply| supply.mpan.as_deref()).filter(|mpan| !is_withheld(mpan)) else { return };
     let place = site.place(path!["supply", "mpan"]);
     let digits: Vec<u32> = mpan.chars().filter(|c| !matches!(c, ' ' | '-')).filter_map(|c| c.to_digit(10)).collect();
     let odd = mpan.chars().any(|c| !c.is_ascii_digit() && !matches!(c, ' ' | '-'));

@@ -9,6 +9,7 @@ use crate::book::{Book, FieldPath};
 use crate::finding::Grade;
 use crate::finding::Place;
 use crate::path;
+use crate::record::is_withheld;
 
 /// The rules of this family.
 pub const RULES: &[&Rule] =
@@ -19,7 +20,7 @@ const UNKNOWN_REFERENCE: Rule = Rule {
     family: Family::References,
     grade: Grade::Breach,
     title: "A record names something that the book does not hold",
-    looks_at: "The boards, circuits, instruments, models, people, visits and faults that a visit names.",
+    looks_at: "The boards, circuits, instruments, models, people, visits and faults that a visit names. Quiet for what a handed-over copy marks as withheld.",
     why: "A reading whose instrument is unknown has no provenance, and a fault whose repair cannot be found is still open.",
     sources: &["record format, version 1"],
     bad: Example::Keys("instruments: [mft-1, mft-7]"),
@@ -186,14 +187,14 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
     }
     let jobs: Vec<&str> = job.site.jobs().map(|job| job.id()).collect();
     let visit = |report: &mut Report<'_>, name: &Option<String>, path: FieldPath| {
-        if let Some(name) = name.as_deref().filter(|name| !job.site.records.files.has_job(name)) {
+        if let Some(name) = name.as_deref().filter(|name| !is_withheld(name) && !job.site.records.files.has_job(name)) {
             unknown(report, job, path, "the visit", name, jobs.iter().copied());
         }
     };
     for (index, fault) in data.faults.iter().enumerate() {
         circuit(report, &fault.circuit, path!["faults", index, "circuit"]);
         visit(report, &fault.fixed_by, path!["faults", index, "fixed_by"]);
-        let Some(repeats) = fault.repeats.as_deref() else { continue };
+        let Some(repeats) = fault.repeats.as_deref().filter(|repeats| !is_withheld(repeats)) else { continue };
         let (visit_id, fault_id) = repeats.split_once('#').unwrap_or((repeats, ""));
         let earlier = job.site.job(visit_id);
         let unread = earlier.is_none() && job.site.records.files.has_job(visit_id);
@@ -261,7 +262,7 @@ fn check_recalls(view: BookView<'_>, report: &mut Report<'_>) {
             }
         }
         for (index, done) in recall.data.done.iter().enumerate() {
-            if let Some(by) = done.by.as_deref().filter(|by| !view.book.has_job(by)) {
+            if let Some(by) = done.by.as_deref().filter(|by| !is_withheld(by) && !view.book.has_job(by)) {
                 let place = Place::at(&recall.source, path!["done", index, "by"]);
                 let finding = report.raise(place, format!("the visit `{by}` is not in this book"));
                 finding.subject(by).help("Name it <site>/<visit>, as in elm-row/2026-11-02-shed.");
@@ -324,7 +325,7 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
             || job.site.book.root.join(&path).is_file()
     };
     for (index, joint) in job.data().joints.iter().enumerate() {
-        if let Some(photo) = joint.photo.as_deref().filter(|photo| !is_there(photo)) {
+        if let Some(photo) = joint.photo.as_deref().filter(|photo| !is_withheld(photo) && !is_there(photo)) {
             report.raise(job.place(path!["joints", index, "photo"]), format!("there is no {photo} in {folder}/")).subject(photo);
         }
     }

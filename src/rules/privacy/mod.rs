@@ -4,8 +4,9 @@ mod location;
 mod photographs;
 mod text;
 
-pub(crate) use photographs::is_picture;
-pub use text::{is_private, names_contact};
+pub use location::has_location;
+pub use photographs::is_picture;
+pub use text::{HIDDEN_KEY, Hit, is_private, name_has_code, name_has_reach, names_contact, personal, secrets};
 
 use super::Rule;
 

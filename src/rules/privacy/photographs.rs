@@ -85,8 +85,8 @@ const PICTURE_WITH_PLACE: &[u8] = b"\xff\xd8\xff\xe1\x00\x58Exif\0\0MM\0\x2a\0\0
 /// Endings of picture files.
 const ENDINGS: [&str; 9] = ["jpg", "jpeg", "png", "heic", "heif", "webp", "tif", "tiff", "avif"];
 
-/// Whether a file's name is that of a picture.
-pub(crate) fn is_picture(file: &str) -> bool {
+/// Whether a file's name ends as a picture's does.
+pub fn is_picture(file: &str) -> bool {
     file.rsplit_once('.').is_some_and(|(_, ending)| ENDINGS.iter().any(|known| ending.eq_ignore_ascii_case(known)))
 }
 
@@ -118,7 +118,7 @@ fn named_by<'a>(job: JobView<'a>) -> impl Iterator<Item = &'a str> {
 
 /// Whether a text says that there are no pictures, or why.
 fn explains_absence(body: &str) -> bool {
-    let negations = ["no ", "not ", "none", "without", "refused", "declined", "forgot", "n't"];
+    let negations = ["no ", "not ", "none", "without", "refused", "declined", "forgot", "n't", "withheld"];
     body.split(['.', '\n']).any(|sentence| {
         let sentence = sentence.to_lowercase();
         (sentence.contains("photo") || sentence.contains("picture")) && negations.iter().any(|word| sentence.contains(word))

@@ -55,10 +55,43 @@ pub const CARD_NUMBER: Rule = Rule {
 };
 
 /// Something private: where it stands, and what it is.
-struct Hit {
-    span: Range<usize>,
-    words: &'static str,
+pub struct Hit {
+    /// Its bytes in the text.
+    pub span: Range<usize>,
+    /// What it is, with its article.
+    pub words: &'static str,
     grade: Grade,
+}
+
+/// What the place of a key is called. A hit names its first word only: where the place ends, the text does not say.
+pub const HIDDEN_KEY: &str = "where a key is hidden";
+
+/// What opens a door or pays a bill: access codes, where keys are hidden, payment cards' numbers.
+pub fn secrets(text: &str) -> Vec<Hit> {
+    let mut hits = access_codes(text);
+    hits.extend(cards(text));
+    hits
+}
+
+/// Who somebody is and how to reach them: telephone numbers, e-mail addresses, titled names, and the full names in `contacts`.
+pub fn personal(text: &str, contacts: &[String]) -> Vec<Hit> {
+    let mut hits = telephones(text);
+    hits.extend(addresses(text));
+    hits.extend(titled_names(text));
+    hits.extend(known_names(text, contacts));
+    hits
+}
+
+/// Whether a file's name reads as if it held an access code; a day at its beginning is none.
+pub fn name_has_code(name: &str) -> bool {
+    let words = name.replace(['-', '_', '.'], " ");
+    !access_codes(words.get(10..).unwrap_or_default()).is_empty()
+}
+
+/// Whether a file's name holds a telephone number or an e-mail address.
+pub fn name_has_reach(name: &str) -> bool {
+    let has_number = !telephones(name).is_empty() || !telephones(name.get(11..).unwrap_or_default()).is_empty();
+    has_number || !addresses(name).is_empty()
 }
 
 /// The texts of a site: its records, whole.
@@ -91,8 +124,7 @@ fn check_access(site: &SiteView<'_>, report: &mut Report<'_>) {
         }
     }
     for (file, name) in names(site) {
-        let words = name.replace(['-', '_', '.'], " ");
-        if !access_codes(words.get(10..).unwrap_or_default()).is_empty() {
+        if name_has_code(name) {
             tell_name(file, "what reads like an access code", Grade::Breach, report);
         }
     }
@@ -102,13 +134,12 @@ fn check_contacts(site: &SiteView<'_>, report: &mut Report<'_>) {
     let contacts = site.book.contacts.names(site.id());
     for source in sources(site) {
         let text = &source.text;
-        for hit in telephones(text).into_iter().chain(addresses(text)).chain(titled_names(text)).chain(known_names(text, contacts)) {
+        for hit in personal(text, contacts) {
             tell(source, hit, report);
         }
     }
     for (file, name) in names(site) {
-        let has_number = !telephones(name).is_empty() || !telephones(name.get(11..).unwrap_or_default()).is_empty();
-        if has_number || !addresses(name).is_empty() {
+        if name_has_reach(name) {
             tell_name(file, "a telephone number or an e-mail address", Grade::Breach, report);
         } else if has_surname(name, contacts) {
             tell_name(file, "the name of a person in private/contacts.yaml", Grade::Doubt, report);
@@ -255,8 +286,7 @@ fn known_names(text: &str, contacts: &[String]) -> Vec<Hit> {
 /// Whether a text holds what no copy should: a telephone number, an e-mail address, an access code, where a key is hidden, a card number,
 /// a person's name behind a title, or any name of these contacts, the surname alone among them.
 pub fn is_private(text: &str, contacts: &[String]) -> bool {
-    let finders = [telephones, addresses, titled_names, access_codes, cards];
-    finders.iter().any(|find| !find(text).is_empty()) || !known_names(text, contacts).is_empty() || names_contact(text, contacts)
+    !secrets(text).is_empty() || !personal(text, contacts).is_empty() || names_contact(text, contacts)
 }
 
 /// Whether a site's id or another short text names one of these contacts.
@@ -427,7 +457,7 @@ fn hidden_key(words: &[Word<'_>], line: &str) -> Option<Hit> {
     let under = ["under", "underneath", "beneath", "behind", "above", "inside"];
     words.iter().enumerate().filter(|(_, word)| matches!(word.text, "key" | "keys")).find_map(|(at, key)| {
         let place = words[at + 1..].iter().find(|word| !small.contains(&word.text))?;
-        let hit = Hit { span: key.span.start..place.span.end, words: "where a key is hidden", grade: Grade::Breach };
+        let hit = Hit { span: key.span.start..place.span.end, words: HIDDEN_KEY, grade: Grade::Breach };
         under.contains(&place.text).then_some(hit)
     })
 }
