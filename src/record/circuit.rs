@@ -21,6 +21,8 @@ pub struct Circuit {
     /// What it is used for.
     #[serde(rename = "use")]
     pub usage: Option<Use>,
+    /// Number of points served.
+    pub points: Option<Count>,
     /// True when this visit installed it.
     pub new: Option<bool>,
     /// Design current, amperes.
@@ -72,6 +74,8 @@ pub struct Rcd {
     /// Type by the residual currents it answers to.
     #[serde(rename = "type")]
     pub kind: Option<RcdType>,
+    /// Rated current, amperes.
+    pub rating_a: Option<Num>,
     /// Rated residual operating current, mA.
     pub trip_ma: Option<Num>,
     /// True for a time-delayed (S) device.

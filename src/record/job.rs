@@ -4,9 +4,9 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::{
-    Access, Answer, Cause, Circuit, Code, Count, Date, ElectrodeBy, FaultState, How, JobKind, JointKind, LaidTo, Left, LimitationKind,
-    MadeBy, NoticeRoute, NoticeTo, Num, Outcome, PaperKind, Polarity, Reading, RecordKind, Status, Stranding, SuppliedBy, SupplyBy,
-    Symptom, UnitEvent, list, or_default,
+    Access, Answer, Cause, Circuit, Code, Count, Date, ElectrodeBy, FaultState, How, InspectionResult, JobKind, JointKind, LaidTo, Left,
+    LimitationKind, MadeBy, NoticeRoute, NoticeTo, Num, Outcome, PaperKind, Polarity, Reading, RecordKind, Status, Stranding, SuppliedBy,
+    SupplyBy, Symptom, UnitEvent, Works, list, or_default,
 };
 
 /// One visit.
@@ -70,6 +70,20 @@ pub struct Job {
     /// Promises made.
     #[serde(default, deserialize_with = "list")]
     pub follow_ups: Vec<FollowUp>,
+    /// Departures from BS 7671 (regulations 120.3, 133.1.3, 133.5) and permitted exceptions (411.3.3), with where the risk assessment is
+    /// kept; `none` when there are none.
+    pub departures: Option<String>,
+    /// What was seen of the existing installation during an addition or alteration, in words.
+    pub existing: Option<String>,
+    /// What was inspected by looking, item by item.
+    #[serde(default, deserialize_with = "list")]
+    pub inspected: Vec<Inspected>,
+    /// Circuits or equipment that a test could harm, in words; `none` when there are none.
+    pub vulnerable: Option<String>,
+    /// Why a condition report was asked for.
+    pub reason: Option<String>,
+    /// Earlier papers that the inspector was shown; `none` when there were none.
+    pub records_seen: Option<String>,
     /// The next inspection that the paper recommends or sets.
     pub next_inspection: Option<Date>,
     /// The earlier visit that this one follows, by its file name without `.md`.
@@ -127,6 +141,10 @@ pub struct JobSupply {
     pub electrode_by: Option<ElectrodeBy>,
     /// Supply voltage on the day, volts.
     pub supply_v: Option<Reading>,
+    /// True when the earthing was looked at and is adequate for the work.
+    pub earthing_adequate: Option<bool>,
+    /// True when the main bonding was looked at and is adequate for the work.
+    pub bonding_adequate: Option<bool>,
 }
 
 /// What was found at a board on the day.
@@ -139,6 +157,22 @@ pub struct BoardReading {
     pub zdb_ohm: Option<Reading>,
     /// Prospective fault current at the board, kA.
     pub ipf_ka: Option<Reading>,
+    /// Whether the indicator of the surge protection shows that it works.
+    pub spd: Option<Works>,
+    /// Operating time of an RCD that is the main switch, at its rated residual current, ms.
+    pub main_rcd_ms: Option<Reading>,
+}
+
+/// Something inspected by looking, and what came of it.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct Inspected {
+    /// What was looked at.
+    pub what: Option<String>,
+    /// What came of it.
+    pub result: Option<InspectionResult>,
+    /// A remark, or the id of the observation that tells more.
+    pub note: Option<String>,
 }
 
 /// Equipment fitted, removed or seen.
@@ -321,6 +355,13 @@ pub struct Observation {
 pub struct Limitation {
     /// What was left out.
     pub what: Option<String>,
+    /// Where.
+    #[serde(rename = "where")]
+    pub place: Option<String>,
+    /// What the paper cannot say because of it.
+    pub effect: Option<String>,
+    /// How and when it is to be lifted.
+    pub lift: Option<String>,
     /// Why.
     pub why: Option<String>,
     /// Agreed beforehand, or met on the day.

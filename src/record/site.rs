@@ -4,8 +4,8 @@ use schemars::JsonSchema;
 use serde::Deserialize;
 
 use super::{
-    Answer, BondedService, Count, Date, Earthing, ElectrodeKind, Enclosure, Nation, Num, Photographs, Premises, Reading, RecordKind,
-    Service, Share, ShownBy, list,
+    Answer, BondedService, Count, Date, Earthing, ElectrodeKind, Enclosure, Material, Nation, Num, Photographs, Premises, Reading,
+    RecordKind, Service, Share, ShownBy, list,
 };
 
 /// A place.
@@ -22,6 +22,10 @@ pub struct Site {
     pub premises: Option<Premises>,
     /// Storeys above ground.
     pub storeys: Option<Count>,
+    /// When the installation was made and by what that is known, in words.
+    pub installed: Option<String>,
+    /// Alterations and additions that show, and about when; `none` when none show.
+    pub alterations: Option<String>,
     /// When the record may go; why is in the body.
     pub keep_until: Option<Date>,
     /// What may be shared and photographed.
@@ -60,6 +64,10 @@ pub struct SiteSupply {
     pub phases: Option<Count>,
     /// Nominal voltage to earth, volts; 230 where nothing is said.
     pub nominal_v: Option<Num>,
+    /// Frequency, hertz; 50 where nothing is said.
+    pub frequency_hz: Option<Num>,
+    /// Other sources of supply: solar panels, a battery, a generator; `none` when there are none.
+    pub other_sources: Option<String>,
     /// The network operator's cut-out fuse.
     pub cutout: Option<Cutout>,
     /// Whether the service loops on to a neighbour.
@@ -70,6 +78,8 @@ pub struct SiteSupply {
     pub mpan: Option<String>,
     /// The installation's own earth electrode.
     pub electrode: Option<Electrode>,
+    /// The earthing conductor.
+    pub earthing_conductor: Option<EarthingConductor>,
     /// Main protective bonding.
     #[serde(default, deserialize_with = "list")]
     pub bonding: Vec<Bonding>,
@@ -110,6 +120,18 @@ pub struct Electrode {
     pub place: Option<String>,
 }
 
+/// The conductor from the main earthing terminal to the means of earthing.
+#[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
+#[serde(deny_unknown_fields)]
+pub struct EarthingConductor {
+    /// Cross-sectional area, mm2.
+    pub mm2: Option<Num>,
+    /// What it is made of.
+    pub material: Option<Material>,
+    /// True when its connections were looked at and are sound.
+    pub connection_seen: Option<bool>,
+}
+
 /// One main protective bonding conductor.
 #[derive(Debug, Clone, Default, Deserialize, JsonSchema)]
 #[serde(deny_unknown_fields)]
@@ -122,6 +144,10 @@ pub struct Bonding {
     pub length_m: Option<Num>,
     /// Measured resistance, ohm.
     pub reading_ohm: Option<Reading>,
+    /// What it is made of.
+    pub material: Option<Material>,
+    /// True when its connection was looked at and is sound.
+    pub connection_seen: Option<bool>,
 }
 
 /// The meter tails.
@@ -140,8 +166,13 @@ pub struct Tails {
 pub struct Board {
     /// Short id; circuits are `<board>/<way>`.
     pub id: Option<String>,
+    /// Where it is, in words.
+    #[serde(rename = "where")]
+    pub place: Option<String>,
     /// `origin`, or the circuit that feeds it as `<board>/<way>`.
     pub fed_from: Option<String>,
+    /// Number of phases: 1 or 3; those of the supply where nothing is said.
+    pub phases: Option<Count>,
     /// Product standard, such as `BS EN 61439-3`.
     pub standard: Option<String>,
     /// Maker, by a short code of the book's own.
@@ -168,6 +199,14 @@ pub struct MainSwitch {
     pub rating_a: Option<Num>,
     /// Poles opened.
     pub poles: Option<Count>,
+    /// Rated voltage, volts.
+    pub rated_v: Option<Num>,
+    /// Rating of its fuse, or the current it is set to, amperes; for a switch that has one.
+    pub fuse_a: Option<Num>,
+    /// Rated residual operating current, mA; for a switch that is an RCD.
+    pub trip_ma: Option<Num>,
+    /// True for a time-delayed (S) RCD.
+    pub delayed: Option<bool>,
 }
 
 /// A surge protective device.

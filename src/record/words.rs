@@ -209,6 +209,32 @@ words! {
 }
 
 words! {
+    /// What a conductor is made of.
+    Material {
+        /// Copper.
+        Copper = "copper",
+        /// Aluminium.
+        Aluminium = "aluminium",
+        /// Steel, such as the armour of a cable.
+        Steel = "steel",
+    }
+}
+
+words! {
+    /// What came of looking at something.
+    InspectionResult {
+        /// As it should be.
+        Sound = "sound",
+        /// Not so; an observation or a fault says what.
+        Wanting = "wanting",
+        /// Not seen, because of a limitation.
+        Limited = "limited",
+        /// There is none of it here.
+        None = "none",
+    }
+}
+
+words! {
     /// What a visit was for.
     JobKind {
         /// Looking and measuring before work is designed.
