@@ -15,6 +15,8 @@ use crate::finding::{Finding, Grade, Place};
 use crate::path;
 use crate::record::{JobKind, Status};
 
+pub use readings::{lacking, shared_rcd};
+
 /// The rules of this family.
 pub const RULES: &[&Rule] = &[
     &DRAFT,

@@ -70,6 +70,11 @@ impl<'a, T> Known<'a, T> {
         Place::at(&record.source, path!["circuits", self.circuit, self.key, key])
     }
 
+    /// The visit that recorded it.
+    pub fn visit(&self, site: &'a SiteView<'a>) -> JobView<'a> {
+        JobView { site, index: self.job, record: &site.records.jobs[self.job] }
+    }
+
     /// Whether an earlier visit than `job` recorded it.
     pub fn is_older_than(&self, job: JobView<'_>) -> bool {
         self.job < job.index

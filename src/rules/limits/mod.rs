@@ -17,6 +17,7 @@ use super::view::{CircuitView, JobView};
 use crate::finding::Grade;
 use crate::record::{Left, Reading, ReadingKey};
 use crate::tables::Limit;
+use crate::tables::disconnection::DisconnectionTime;
 use crate::tables::rcd::Multiple;
 
 /// The rules of this family.
@@ -74,6 +75,16 @@ fn leaves_open(reading: &Reading, limit: f64) -> bool {
 
 fn cleared(limit: f64) -> f64 {
     (limit * 1e6).round() / 1e6
+}
+
+/// For papers: the highest loop impedance that a circuit's protection allows, and whether it is an RCD's.
+pub fn zs_allowed(circuit: CircuitView<'_>) -> Option<(Limit, bool)> {
+    zs::allowed(circuit)
+}
+
+/// For papers: the time in which a circuit's protection has to clear an earth fault.
+pub fn disconnection_time(circuit: CircuitView<'_>) -> Option<DisconnectionTime> {
+    zs::time_allowed(circuit)
 }
 
 /// For the rules of other families: whether Zs is over what its device allows and is told so here.

@@ -290,6 +290,23 @@ fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
         .because(ocpd.place_of(circuit.site(), "standard"), "this device");
 }
 
+/// For papers: the highest loop impedance allowed, reading or none, and whether an RCD is what allows it.
+pub(super) fn allowed(circuit: CircuitView<'_>) -> Option<(Limit, bool)> {
+    let held = held(circuit)?;
+    Some((held.limit, matches!(held.by, By::Rcd)))
+}
+
+/// For papers: the time in which an earth fault has to be cleared; nothing where the record does not say enough.
+pub(super) fn time_allowed(circuit: CircuitView<'_>) -> Option<disconnection::DisconnectionTime> {
+    let edition = circuit.job.edition()?;
+    let rating = *circuit.ocpd()?.value.rating_a?;
+    let feeds = Feeds::of(circuit.usage()?)?;
+    if circuit.earthing()? == Earthing::Tt && protection::is_by_rcd(circuit)? {
+        return disconnection::time(Earthing::Tt, feeds, rating, edition).map(|(time, _)| time);
+    }
+    time_of(circuit, rating, edition)
+}
+
 /// For other rules: the reading and its limit where one can be given.
 pub(super) fn reading_and_limit(circuit: CircuitView<'_>) -> Option<(Reading, Limit)> {
     Some((circuit.readings().zs_ohm?, held(circuit)?.limit))

@@ -107,17 +107,17 @@ fn reason<'a>(circuit: CircuitView<'a>, key: ReadingKey) -> Option<&'a str> {
     circuit.circuit.not_taken.get(&key).map(|why| why.trim())
 }
 
-/// Whether another circuit of the visit that is on the same physical RCD has the reading.
-fn shared_rcd_has(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
+/// Another circuit of the visit that is on the same physical RCD and has the reading.
+pub fn shared_rcd<'a>(circuit: CircuitView<'a>, key: ReadingKey) -> Option<CircuitView<'a>> {
     let of_device = matches!(key, ReadingKey::RcdMs | ReadingKey::Rcd5xMs | ReadingKey::RcdButton | ReadingKey::RcdHalf);
-    let device = |circuit: CircuitView<'_>| circuit.rcd().and_then(|rcd| rcd.value.device.clone());
-    let Some(own) = device(circuit).filter(|_| of_device) else { return false };
-    circuit.job.circuits().any(|other| key.is_in(other.readings()) && device(other).as_ref() == Some(&own))
+    let device = |circuit: CircuitView<'a>| circuit.rcd().and_then(|rcd| rcd.value.device.as_deref());
+    let own = device(circuit).filter(|_| of_device)?;
+    circuit.job.circuits().find(|other| key.is_in(other.readings()) && device(*other) == Some(own))
 }
 
 /// Whether the reading is there, or stands there and cannot be read, or is known from the circuit that shares the RCD.
 fn is_there(circuit: CircuitView<'_>, key: ReadingKey) -> bool {
-    key.is_in(circuit.readings()) || shared_rcd_has(circuit, key) || has_hole(circuit.job.record, &path_of(circuit, "readings", key))
+    key.is_in(circuit.readings()) || shared_rcd(circuit, key).is_some() || has_hole(circuit.job.record, &path_of(circuit, "readings", key))
 }
 
 /// Whether a limitation of the visit names the circuit and says why.
@@ -149,12 +149,26 @@ fn owed(circuit: CircuitView<'_>) -> Vec<Owed> {
     if !owes_all(circuit) || has_hole(circuit.job.record, &circuit.path().at("rcd")) {
         return Vec::new();
     }
+    let work = if circuit.job.is_kind(&[JobKind::Inspect]) { Work::Report } else { Work::New };
+    owed_as(circuit, work)
+}
+
+/// For papers: the readings that the standard asks of a circuit as such work and that it has neither taken nor excused.
+pub fn lacking(circuit: CircuitView<'_>, work: Work) -> Vec<Owed> {
+    let mut owed = owed_as(circuit, work);
+    let excused = |key: &ReadingKey| reason(circuit, *key).is_some_and(|why| !why.is_empty());
+    owed.retain(|owed| owed.required && !owed.any_of.iter().any(|key| is_there(circuit, *key) || excused(key)));
+    owed
+}
+
+/// What a circuit owes as such work, whether its record is finished or not.
+fn owed_as(circuit: CircuitView<'_>, work: Work) -> Vec<Owed> {
     let (Some(usage), Some(edition)) = (circuit.usage(), circuit.job.edition()) else { return Vec::new() };
     let ev = circuit.ev().map(|ev| ev.value);
     let mode_3 = usage == Use::Ev && ev.and_then(|ev| ev.mode).is_some_and(|mode| *mode == 3);
     let detection = ev.and_then(|ev| ev.dc_detection);
     let asked = Asked {
-        work: if circuit.job.is_kind(&[JobKind::Inspect]) { Work::Report } else { Work::New },
+        work,
         usage,
         rcd: rcd_role(circuit),
         mode_3,
