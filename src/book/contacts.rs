@@ -1,4 +1,5 @@
-//! `private/contacts.yaml`: who is behind each site. Held so that records can be searched for them, and never shown.
+//! `private/contacts.yaml`: who is behind each site. Names are held so that records can be searched for them, and never shown; the rest
+//! is read only when somebody asks for a paper with it.
 
 use std::collections::BTreeMap;
 use std::fmt;
@@ -69,15 +70,7 @@ const NAME_KEYS: [&str; 8] = ["name", "customer", "client", "tenant", "landlord"
 impl Contacts {
     /// Reads the contacts of the book at `root`; none when the file is absent or no YAML. Nothing of it reaches an error message.
     pub(super) fn read(root: &Path) -> Contacts {
-        let path = root.join(CONTACTS_FILE);
-        let unread = || Contacts { unread: true, ..Contacts::default() };
-        let Ok(file) = std::fs::File::open(&path) else { return if path.exists() { unread() } else { Contacts::default() } };
-        let mut text = String::new();
-        if file.take(MAX_FILE_BYTES).read_to_string(&mut text).is_err() || lexical::too_deep(&text).is_some() {
-            return unread();
-        }
-        let text = text.strip_prefix('\u{feff}').unwrap_or(&text);
-        let Ok(Value::Mapping(sites)) = serde_yaml::from_str::<Value>(text) else { return unread() };
+        let Some(sites) = entries(root) else { return Contacts { unread: root.join(CONTACTS_FILE).exists(), ..Contacts::default() } };
         let mut contacts = Contacts::default();
         for (site, entry) in &sites {
             let Some(site) = site.as_str() else { continue };
@@ -111,6 +104,35 @@ impl Contacts {
     pub fn sites(&self) -> impl Iterator<Item = &str> {
         self.names.keys().map(String::as_str)
     }
+}
+
+/// What the file says, site by site; nothing when it is absent or no YAML.
+fn entries(root: &Path) -> Option<serde_yaml::Mapping> {
+    let file = std::fs::File::open(root.join(CONTACTS_FILE)).ok()?;
+    let mut text = String::new();
+    if file.take(MAX_FILE_BYTES).read_to_string(&mut text).is_err() || lexical::too_deep(&text).is_some() {
+        return None;
+    }
+    match serde_yaml::from_str(text.strip_prefix('\u{feff}').unwrap_or(&text)) {
+        Ok(Value::Mapping(sites)) => Some(sites),
+        _ => None,
+    }
+}
+
+/// One text of a site's entry, by the first of these keys that is there: for a paper whose maker has asked for private details. A list
+/// is joined with commas.
+pub fn private_detail(root: &Path, site: &str, keys: &[&str]) -> Option<String> {
+    let sites = entries(root)?;
+    let entry = sites.get(site)?.as_mapping()?;
+    let text = |value: &Value| match value {
+        Value::String(text) => Some(text.trim().to_owned()),
+        Value::Number(number) => Some(number.to_string()),
+        _ => None,
+    };
+    keys.iter().find_map(|key| match entry.get(*key)? {
+        Value::Sequence(lines) => Some(lines.iter().filter_map(text).collect::<Vec<_>>().join(", ")),
+        value => text(value),
+    })
 }
 
 fn collect(entry: &Value, names: &mut Vec<String>, details: &mut Vec<Detail>) {
