@@ -5,6 +5,7 @@
 
 pub mod backlog;
 pub mod book;
+pub mod browser;
 pub mod check;
 pub mod cli;
 pub mod design;
@@ -15,9 +16,11 @@ pub mod find;
 pub mod finding;
 pub mod flat;
 pub mod history;
+pub mod html;
 pub mod judge;
 pub mod new;
 pub mod pack;
+pub mod paper;
 pub mod plot;
 pub mod query;
 pub mod record;

@@ -15,6 +15,7 @@ mod merges;
 mod new;
 mod outside;
 mod pack;
+mod papers;
 mod questions;
 mod reading;
 mod render;

@@ -11,6 +11,7 @@ mod lines;
 mod new;
 mod output;
 mod pack;
+mod paper;
 mod schema;
 mod seal;
 mod units;
@@ -99,6 +100,7 @@ enum Command {
     Lines(lines::Args),
     New(new::Args),
     Pack(pack::Args),
+    Paper(paper::Args),
     Schema(schema::Args),
     Seal(seal::Args),
     Units(units::Args),
@@ -126,6 +128,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Pack(args) => pack::run(args, &mut screen),
+        Command::Paper(args) => paper::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
         Command::Seal(args) => seal::run(args, &mut screen),
         Command::Units(args) => units::run(args, &mut screen),
