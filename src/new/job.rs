@@ -3,8 +3,8 @@
 use super::known;
 use super::sheet::{Sheet, list, scalar, words};
 use crate::record::{
-    Code, Date, Earthing, ElectrodeBy, FaultState, How, JobKind, JobSupply, JointKind, Left, LimitationKind, MadeBy, Outcome, PaperKind,
-    Photographs, Polarity, Status, SupplyBy, Symptom,
+    Code, Date, Earthing, ElectrodeBy, FaultState, How, InspectionResult, JobKind, JobSupply, JointKind, Left, LimitationKind, MadeBy,
+    Outcome, PaperKind, Photographs, Polarity, Status, SupplyBy, Symptom,
 };
 use crate::rules::view::{CircuitView, SiteView};
 use crate::tables::Edition;
@@ -49,6 +49,10 @@ enum Part {
     Outcome,
     Extent,
     Limitations,
+    /// What a certificate says beside the readings.
+    OnCertificate,
+    /// What a condition report says beside the readings.
+    OnReport,
     Notices,
     FollowUps,
     NextInspection,
@@ -71,7 +75,7 @@ fn form(kind: JobKind) -> Form {
             people: &["designed", "built", "tested"],
             supply: true,
             tests: Tests::All,
-            parts: &[Continues, NewCircuit, Units, Joints, Extent, Notices, FollowUps, NextInspection],
+            parts: &[Continues, NewCircuit, Units, Joints, Extent, OnCertificate, Notices, FollowUps, NextInspection],
             paper: Some(PaperKind::InstallationCertificate),
             body: "# What was done\n",
         },
@@ -80,7 +84,7 @@ fn form(kind: JobKind) -> Form {
             people: &["designed", "built", "tested"],
             supply: true,
             tests: Tests::All,
-            parts: &[Continues, Units, Joints, Extent, Notices, FollowUps, NextInspection],
+            parts: &[Continues, Units, Joints, Extent, OnCertificate, Notices, FollowUps, NextInspection],
             paper: Some(PaperKind::MinorWorksCertificate),
             body: "# What was done\n",
         },
@@ -89,7 +93,7 @@ fn form(kind: JobKind) -> Form {
             people: &["tested"],
             supply: true,
             tests: Tests::All,
-            parts: &[Units, Observations, Outcome, Extent, Limitations, FollowUps, NextInspection],
+            parts: &[Units, Observations, Outcome, Extent, Limitations, OnReport, FollowUps, NextInspection],
             paper: Some(PaperKind::ConditionReport),
             body: "# What was seen\n",
         },
@@ -361,6 +365,16 @@ fn write_part(sheet: &mut Sheet, visit: &Visit<'_>, part: Part) {
             sheet.blank(0, "limitations", "");
             sheet.offered(2, "- {what: , why: , kind: , agreed_with: , on: }", &words(LimitationKind::ALL));
         }
+        Part::OnCertificate => {
+            sheet.blank(0, "departures", "none, or what departs from BS 7671, why, and where the risk assessment is");
+            sheet.blank(0, "existing", "what was seen of the existing installation");
+            inspected(sheet);
+        }
+        Part::OnReport => {
+            sheet.blank(0, "reason", "why the report was asked for");
+            sheet.blank(0, "records_seen", "none, or the earlier papers that were shown");
+            inspected(sheet);
+        }
         Part::Notices => {
             sheet.blank(0, "notices", "");
             sheet.offered(2, "- {to: , sent: , ref: }", &words(crate::record::NoticeTo::ALL));
@@ -375,6 +389,12 @@ fn write_part(sheet: &mut Sheet, visit: &Visit<'_>, part: Part) {
             sheet.blank(0, "next_inspection", &last);
         }
     }
+}
+
+fn inspected(sheet: &mut Sheet) {
+    sheet.blank(0, "vulnerable", "none, or what a test could harm");
+    sheet.blank(0, "inspected", "what was looked at");
+    sheet.offered(2, "- {what: , result: , note: }", &words(InspectionResult::ALL));
 }
 
 fn units(sheet: &mut Sheet, visit: &Visit<'_>) {
