@@ -116,11 +116,11 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     if let (Some(target), Some(browser)) = (&args.pdf, &browser) {
         let pdf = Pending::begin(target, args.replace)?;
         put(pdf, &browser::print_to_pdf(browser, &html)?, target)?;
-        said.push_str(&written(target, &paper));
+        said.push_str(&written(target, &paper, args.private));
     }
     if let Some(target) = &args.out {
         put(Pending::begin(target, args.replace)?, html.as_bytes(), target)?;
-        said.push_str(&written(target, &paper));
+        said.push_str(&written(target, &paper, args.private));
     }
     screen.print(if args.out.is_none() && args.pdf.is_none() { &html } else { &said });
     Ok(Exit::Clean)
@@ -199,7 +199,7 @@ fn put(mut file: Pending, bytes: &[u8], target: &Path) -> Result<(), Failure> {
 }
 
 /// What was written, in one line.
-fn written(target: &Path, paper: &Paper) -> String {
+fn written(target: &Path, paper: &Paper, is_private: bool) -> String {
     let gaps = paper.gaps().len();
     let state = if !paper.draft {
         String::new()
@@ -209,5 +209,7 @@ fn written(target: &Path, paper: &Paper) -> String {
         let obstacles = if paper.obstacles.is_empty() { String::new() } else { format!(", {} in the way", paper.obstacles.len()) };
         format!(", draft: {gaps} not recorded{obstacles}")
     };
-    format!("{}: {}{state}\n", one_line(&target.display().to_string()), paper.language.say(paper.title).to_lowercase())
+    let private = if is_private { ", with private details" } else { "" };
+    let title = paper.language.say(paper.title).to_lowercase();
+    format!("{}: {title}{state}{private}\n", one_line(&target.display().to_string()))
 }

@@ -3,7 +3,7 @@
 use super::Visit;
 use super::model::{Block, Fact, Section, Table, Value};
 use super::words::Phrase as P;
-use crate::record::{Circuit, Date, OpenPen, RcdType, ReadingKey, Use, ZsBy, ZsMode};
+use crate::record::{Circuit, Date, OpenPen, Pilot, RcdType, ReadingKey, Use, Works, ZsBy, ZsMode};
 use crate::rules::view::{CircuitView, Known};
 use crate::rules::{limits, missing};
 use crate::tables::required::Work;
@@ -55,10 +55,7 @@ impl<'a> Visit<'a> {
         let read = self.job.data().boards.iter().find(|read| read.id.as_deref() == Some(id));
         let fed_from = board.and_then(|board| board.fed_from.as_deref());
         let device = match fed_from {
-            Some("origin") => {
-                let cutout = self.job.site.supply().and_then(|supply| supply.cutout.as_ref());
-                cutout.and_then(|cutout| Some(format!("{}, {} A", cutout.standard.as_deref()?, cutout.rating_a?)))
-            }
+            Some("origin") => self.cutout(),
             Some(feeder) => {
                 let feeder = self.job.installation().into_iter().find(|circuit| circuit.id() == feeder).and_then(|circuit| circuit.ocpd());
                 feeder.and_then(|ocpd| {
@@ -220,8 +217,19 @@ impl<'a> Visit<'a> {
         match key {
             ReadingKey::Zs if circuit.readings().zs_by == Some(ZsBy::Calculated) => self.language.fill(P::NoteCalculated, &[&text]),
             ReadingKey::Polarity | ReadingKey::RcdHalf | ReadingKey::RcdButton | ReadingKey::AfddButton => self.language.word(&text),
+            ReadingKey::Pilot => circuit.readings().pilot.as_ref().map_or(text, |pilot| self.pilot(pilot)),
             _ => text,
         }
+    }
+
+    /// Which pilot checks worked, and which did not: `A, B, C: works`.
+    fn pilot(&self, pilot: &Pilot) -> String {
+        let checks = pilot.checks();
+        let of = |result: &Works| {
+            let names: Vec<String> = checks.iter().filter(|(_, made)| *made == Some(*result)).map(|(name, _)| self.word(name)).collect();
+            (!names.is_empty()).then(|| self.language.fill(P::PilotChecks, &[&names.join(", "), &self.word(result)]))
+        };
+        Works::ALL.iter().rev().filter_map(of).collect::<Vec<_>>().join("; ")
     }
 
     /// What has to be said beneath the readings.

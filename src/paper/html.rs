@@ -47,10 +47,17 @@ pub fn render(paper: &Paper) -> String {
                 }
                 @if paper.draft { (to_do(paper)) }
             }
-            footer.end { (made_from(paper)) }
+            footer.end.wide[ends_wide(paper)] { (made_from(paper)) }
         }
     };
     document(paper.language.tag(), &title, &format!("{STYLE}\n{}", page_boxes(paper)), &body)
+}
+
+/// Whether the last page lies on its side, so that what follows can stand on it.
+fn ends_wide(paper: &Paper) -> bool {
+    let last = paper.sheets.last().and_then(|sheet| sheet.sections.last());
+    let nothing_between = !paper.draft || paper.gaps().is_empty() && paper.obstacles.is_empty();
+    nothing_between && last.is_some_and(|section| section.wide)
 }
 
 /// How far a draft is from final, in one line.
@@ -97,7 +104,7 @@ fn to_do(paper: &Paper) -> Markup {
                 p { (say(P::GapsIntro)) }
                 ul {
                     @for (place, whats) in &by_place {
-                        li { strong { (place) } ": " (whats.join("; ")) }
+                        li { span.lead { (place) } ": " (whats.join("; ")) }
                     }
                 }
             }
@@ -108,7 +115,7 @@ fn to_do(paper: &Paper) -> Markup {
                 ul {
                     @for obstacle in &paper.obstacles {
                         li {
-                            @if !obstacle.rule.is_empty() { strong { (obstacle.rule) } ": " }
+                            @if !obstacle.rule.is_empty() { span.lead { (obstacle.rule) } ": " }
                             (obstacle.message)
                         }
                     }

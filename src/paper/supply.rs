@@ -16,6 +16,12 @@ impl Visit<'_> {
         by.map(|by| self.language.fill(P::Obtained, &[&self.word(by)]))
     }
 
+    /// The fuse that the supply comes through.
+    pub(super) fn cutout(&self) -> Option<String> {
+        let cutout = self.job.site.supply()?.cutout.as_ref()?;
+        Some(format!("{}, {} A", cutout.standard.as_deref()?, cutout.rating_a?))
+    }
+
     /// The supply and the means of earthing.
     pub(super) fn supply(&self) -> Section {
         let site = self.job.site.supply();
@@ -34,7 +40,6 @@ impl Visit<'_> {
             None => Fact::new(item, Value::Missing),
         };
         let cutout = site.and_then(|supply| supply.cutout.as_ref());
-        let device = cutout.and_then(|cutout| Some(format!("{}, {} A", cutout.standard.as_deref()?, cutout.rating_a?)));
         let earthing = site.and_then(|supply| supply.earthing);
         let means = earthing.map(|earthing| match earthing {
             Earthing::Tt | Earthing::It => self.language.say(P::ByElectrode),
@@ -51,7 +56,7 @@ impl Visit<'_> {
             or_default(P::Frequency, hertz, "50"),
             Fact::new(P::Ze, self.at_origin("ze_ohm", day.and_then(|day| day.ze_ohm))).note(self.obtained(day.and_then(|day| day.ze_by))),
             Fact::new(P::Ipf, self.at_origin("ipf_ka", day.and_then(|day| day.ipf_ka))).note(self.obtained(day.and_then(|day| day.ipf_by))),
-            Fact::new(P::SupplyDevice, Value::or_missing(device)).note(known_by(cutout.and_then(|cutout| cutout.shown_by))),
+            Fact::new(P::SupplyDevice, Value::or_missing(self.cutout())).note(known_by(cutout.and_then(|cutout| cutout.shown_by))),
             Fact::new(P::SupplyPolarity, self.at_origin("polarity", day.and_then(|day| day.polarity).map(|polarity| self.word(polarity)))),
             Fact::new(P::MaximumDemand, self.at_origin("max_demand_a", day.and_then(|day| day.max_demand_a))),
             Fact::new(P::OtherSources, Value::or_missing(site.and_then(|supply| supply.other_sources.as_deref()))),

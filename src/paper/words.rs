@@ -58,7 +58,6 @@ phrases! {
     FromVisit = "from-visit" "from the visit {}";
     PageOf = "page-of" "Page {} of {}";
     RecordDigest = "record-digest" "SHA-256 of the record {}";
-    Contents = "contents" "Sections";
 
     // Beginning.
     Parties = "parties" "Place and people";
@@ -212,6 +211,7 @@ phrases! {
     AfddButton = "afdd-button" "AFDD button";
     Leakage = "leakage" "Protective cond. current (mA)";
     Pilot = "pilot" "Pilot checks";
+    PilotChecks = "pilot-checks" "{}: {}";
     NotTaken = "not-taken" "not taken";
     NoteNotTaken = "note-not-taken" "{}: {} not taken: {}";
     SharedRcd = "shared-rcd" "as {}";
@@ -230,7 +230,6 @@ phrases! {
     InstrumentDuePast = "instrument-due-past" "{}, before the tests";
     InstrumentChecked = "instrument-checked" "Last check before";
     TestedBy = "tested-by" "Tested by";
-    TestsWhole = "tests-whole" "Tests made";
 
     // Inspection.
     Inspected = "inspected" "Schedule of inspections";
@@ -360,7 +359,6 @@ phrases! {
     DoneTestedNone = "done-tested-none" "The record of the visit holds no test readings.";
     PlainWrong = "plain-wrong" "What is wrong, and what not to use";
     PlainNothing = "plain-nothing" "The record of this visit names nothing that is still wrong. Only what was looked at is in it: this is no promise about the rest.";
-    PlainLeft = "plain-left" "Left {}.";
     PlainMore = "plain-more" "Besides, improvements recommended: {}.";
     PlainNext = "plain-next" "What happens next";
     PlainReturn = "plain-return" "We come back by {} for: {}";
@@ -395,7 +393,6 @@ phrases! {
     DeclareReceived = "declare-received" "I have received this note. My signature does not mean that I agree with it.";
     SignatureLine = "signature-line" "Signature";
     SignatureDate = "signature-date" "Date";
-    SignatureFor = "signature-for" "for {}";
     RecipientName = "recipient-name" "Name of the person who received it";
     SignNobody = "signed-by" "Name";
 
@@ -481,12 +478,12 @@ const WORDS: &[(&str, &str)] = &[
     ("hmo", "house in multiple occupation"),
     ("seen", "seen"),
     ("operator-reply", "reply of the network operator"),
-    ("flat-70", "flat twin and earth, 70 \u{b0}C"),
-    ("singles-70", "singles in conduit or trunking, 70 \u{b0}C"),
-    ("multicore-70", "multicore, 70 \u{b0}C"),
-    ("multicore-90", "multicore, 90 \u{b0}C"),
-    ("armoured-70", "steel-wire armoured, 70 \u{b0}C"),
-    ("armoured-90", "steel-wire armoured, 90 \u{b0}C"),
+    ("flat-70", "flat twin and earth, 70\u{a0}\u{b0}C"),
+    ("singles-70", "singles in conduit or trunking, 70\u{a0}\u{b0}C"),
+    ("multicore-70", "multicore, 70\u{a0}\u{b0}C"),
+    ("multicore-90", "multicore, 90\u{a0}\u{b0}C"),
+    ("armoured-70", "steel-wire armoured, 70\u{a0}\u{b0}C"),
+    ("armoured-90", "steel-wire armoured, 90\u{a0}\u{b0}C"),
     ("i", "(i) three-phase loads that hold the voltage down"),
     ("ii", "(ii) additional low-resistance electrode"),
     ("iii", "(iii) device watching the protective conductor"),

@@ -231,10 +231,16 @@ pub struct Pilot {
     pub fault: Option<Works>,
 }
 
+impl Pilot {
+    /// Every check by its key, with what came of it.
+    pub fn checks(&self) -> [(&'static str, Option<Works>); 6] {
+        [("a", self.a), ("b", self.b), ("c", self.c), ("d", self.d), ("error", self.error), ("fault", self.fault)]
+    }
+}
+
 impl std::fmt::Display for Pilot {
     fn fmt(&self, f: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
-        let checks = [("a", self.a), ("b", self.b), ("c", self.c), ("d", self.d), ("error", self.error), ("fault", self.fault)];
-        let made: Vec<String> = checks.iter().filter_map(|(name, works)| Some(format!("{name} {}", (*works)?))).collect();
+        let made: Vec<String> = self.checks().iter().filter_map(|(name, works)| Some(format!("{name} {}", (*works)?))).collect();
         f.write_str(&made.join(", "))
     }
 }
