@@ -4,7 +4,6 @@
 
 mod circuits;
 mod condition;
-pub mod digest;
 mod faults;
 mod head;
 pub mod html;
@@ -13,6 +12,7 @@ mod sign;
 mod supply;
 pub mod words;
 
+use crate::digest;
 use crate::finding::{Finding, Grade};
 use crate::record::{JobKind, PaperKind, Use};
 use crate::rules::view::{CircuitView, JobView};
