@@ -12,7 +12,7 @@ use crate::paper::model::Paper;
 use crate::paper::words::Language;
 use crate::paper::{self, Client, Kind};
 use crate::record::Date;
-use crate::render::one_line;
+use crate::render::{one_line, wrapped};
 use crate::rules::nearest;
 use crate::rules::view::SiteView;
 use crate::write::Pending;
@@ -106,20 +106,22 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     if args.is_final {
         let refusal = refusal(&paper);
         if !refusal.is_empty() {
-            screen.print(&refusal);
+            screen.print(&wrapped_lines(&refusal, screen.look().width));
             return Ok(Exit::Found);
         }
         paper.draft = false;
     }
     let html = paper::html::render(&paper);
     let mut said = String::new();
-    if let (Some(target), Some(browser)) = (&args.pdf, &browser) {
-        let pdf = Pending::begin(target, args.replace)?;
+    // Both files are begun before either is written, so that one that may not be replaced stops both.
+    let page = args.out.as_ref().map(|target| Pending::begin(target, args.replace)).transpose()?;
+    let pdf = args.pdf.as_ref().map(|target| Pending::begin(target, args.replace)).transpose()?;
+    if let (Some(target), Some(pdf), Some(browser)) = (&args.pdf, pdf, &browser) {
         put(pdf, &browser::print_to_pdf(browser, &html)?, target)?;
         said.push_str(&written(target, &paper, args.private));
     }
-    if let Some(target) = &args.out {
-        put(Pending::begin(target, args.replace)?, html.as_bytes(), target)?;
+    if let (Some(target), Some(page)) = (&args.out, page) {
+        put(page, html.as_bytes(), target)?;
         said.push_str(&written(target, &paper, args.private));
     }
     screen.print(if args.out.is_none() && args.pdf.is_none() { &html } else { &said });
@@ -189,6 +191,15 @@ fn refusal(paper: &Paper) -> String {
         text.push_str(&format!("    {}\n", one_line(&gap.what)));
     }
     text
+}
+
+/// Each line broken to the screen, what goes on a little further in than where it began.
+fn wrapped_lines(text: &str, width: usize) -> String {
+    let lines = text.lines().map(|line| {
+        let indent = line.len() - line.trim_start().len();
+        format!("{:indent$}{}\n", "", wrapped(line, indent + 2, width).trim_start())
+    });
+    lines.collect()
 }
 
 fn put(mut file: Pending, bytes: &[u8], target: &Path) -> Result<(), Failure> {

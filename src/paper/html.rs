@@ -18,7 +18,7 @@ pub fn render(paper: &Paper) -> String {
     let several = paper.sheets.len() > 1;
     let gaps = paper.gaps();
     let body = html! {
-        body.draft[paper.draft] {
+        body.draft[paper.draft].brief[paper.brief] {
             header.top {
                 @if paper.draft {
                     p.stamp { (say(P::Draft)) }
@@ -68,7 +68,7 @@ fn draft_words(paper: &Paper, gaps: usize) -> String {
     if parts.is_empty() {
         return paper.language.say(P::DraftWhole).to_owned();
     }
-    paper.language.fill(P::DraftExplained, &[&parts.join(", ")])
+    paper.language.fill(P::DraftExplained, &[&parts.join("; ")])
 }
 
 /// What stands in the margins of every page.
@@ -128,6 +128,9 @@ fn to_do(paper: &Paper) -> Markup {
 /// The files behind the paper.
 fn made_from(paper: &Paper) -> Markup {
     let say = |phrase: P| paper.language.say(phrase);
+    if paper.brief {
+        return html! { p.digest data-holds=(P::Origins.key()) { (paper.language.fill(P::RecordDigest, &[paper.digest()])) } };
+    }
     html! {
         table.origins data-holds=(P::Origins.key()) {
             caption { (say(P::Origins)) }

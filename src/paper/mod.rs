@@ -189,6 +189,7 @@ pub fn make(job: JobView<'_>, asked: &Asked<'_>) -> std::io::Result<Paper> {
         title: asked.kind.title(),
         subtitle: visit.subtitle(asked.kind),
         draft: true,
+        brief: asked.kind == Kind::CustomerSheet,
         sheets,
         obstacles: visit.obstacles(asked),
         origins: visit.origins(asked)?,

@@ -194,6 +194,8 @@ pub struct Paper {
     pub subtitle: String,
     /// True until it may be issued.
     pub draft: bool,
+    /// Whether it is to fit on one page.
+    pub brief: bool,
     /// Its sheets.
     pub sheets: Vec<Sheet>,
     /// What forbids it to be final, beside its gaps.

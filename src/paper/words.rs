@@ -47,9 +47,9 @@ phrases! {
     NotACertificate = "what-it-is-not" "A reader\u{2019}s copy made from the electrician\u{2019}s record. It certifies nothing by itself: competence, judgement, the signature and local rules remain with the signatory, and the current printed standard decides.";
     NotACertificateShort = "what-it-is-not-short" "Reader\u{2019}s copy of a record. It certifies nothing by itself: competence, signature and local rules remain with the signatory.";
     Draft = "draft" "Draft";
-    DraftExplained = "draft-explained" "Draft, not to be issued. {}; the list is at the end.";
+    DraftExplained = "draft-explained" "Draft, not to be issued ({}). The list is at the end.";
     DraftWhole = "draft-whole" "Draft, not to be issued until it is made final.";
-    GapsCounted = "gaps-counted" "Not recorded: {}";
+    GapsCounted = "gaps-counted" "not recorded: {}";
     ObstaclesCounted = "obstacles-counted" "in the way: {}";
     NotRecorded = "not-recorded" "not recorded";
     Unreadable = "unreadable" "cannot be read";
