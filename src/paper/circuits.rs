@@ -171,7 +171,10 @@ impl<'a> Visit<'a> {
         let rcd = listed(true).map(|named| self.language.fill(P::NoteMaxZsRcd, &[&by_rcd(), &named]));
         let times = circuits.iter().any(|circuit| limits::disconnection_time(*circuit).is_some());
         let times = times.then(|| self.language.say(P::NoteTimes).to_owned());
-        plain.into_iter().chain(rcd).chain(times).collect()
+        let doubtful = circuits.iter().filter(|circuit| limits::zs_allowed(**circuit).is_some_and(|(limit, _)| limit.is_memory()));
+        let doubtful: Vec<&str> = doubtful.map(|circuit| circuit.id()).collect();
+        let memory = (!doubtful.is_empty()).then(|| self.language.fill(P::NoteMemory, &[&doubtful.join(", ")]));
+        plain.into_iter().chain(rcd).chain(memory).chain(times).collect()
     }
 
     /// Details of these circuits.

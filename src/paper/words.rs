@@ -188,6 +188,7 @@ phrases! {
     NoteCalculated = "note-calculated" "{} (calc.)";
     NoteMaxZs = "note-max-zs" "Maximum Zs from {}. The figures hold for conductors at their working temperature; a reading taken cold is compared with 0.8 of the figure (BS 7671 Appendix 3).";
     NoteMaxZsRcd = "note-max-zs-rcd" "Maximum Zs of {}, where an RCD clears an earth fault, from {}.";
+    NoteMemory = "note-memory" "{}: the maximum Zs is confirmed by no print that was seen; look it up before it is relied on.";
     NoteTimes = "note-times" "Longest disconnection times by the edition named above, from the use and the device of each circuit.";
     Spare = "spare" "spare way";
 
