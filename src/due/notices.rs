@@ -3,8 +3,8 @@
 use super::item::{Basis, Draft, Kind};
 use crate::finding::Grade;
 use crate::path;
-use crate::record::{Date, Notice, NoticeRoute, NoticeTo, Use};
-use crate::rules::owed::operator_days;
+use crate::record::NoticeTo;
+use crate::rules::owed::{OperatorNotice, operator_days};
 use crate::rules::view::{JobView, SiteView};
 use crate::rules::words::{days, says};
 
@@ -20,22 +20,20 @@ pub(super) fn collect(site: &SiteView<'_>, drafts: &mut Vec<Draft>) {
 /// Sent to the network operator and not answered, neither here nor where a later visit carries the notice on. The operator's answer has
 /// no day; what was connected before it has, and is over.
 fn waiting_for_operator(job: JobView<'_>, drafts: &mut Vec<Draft>) {
-    for (index, notice) in job.notices_to(NoticeTo::NetworkOperator) {
-        let Some(sent) = notice.sent.filter(|_| notice.answered.is_none() && !job.has_hole(&path!["notices", index])) else { continue };
-        if is_carried_on(job, index, notice) {
-            continue;
-        }
-        let apply = notice.route == Some(NoticeRoute::Apply);
-        let connected = connected_since(job, sent);
+    for entry in job.operator_notices().filter(|entry| entry.notice.answered.is_none() && !entry.has_hole()) {
+        let Some(sent) = entry.notice.sent.filter(|_| !is_carried_on(entry)) else { continue };
+        let apply = entry.is_application();
+        let connected = entry.connected_at().map(|(_, day)| day);
         let gone = days(job.site.today.days_since(sent).max(0));
         let word = if apply { "application" } else { "notice" };
-        let reference = notice.reference.as_deref().filter(|_| says(&notice.reference));
+        let reference = entry.notice.reference.as_deref().filter(|_| says(&entry.notice.reference));
         let reference = reference.map_or("no reference".to_owned(), |reference| format!("ref {reference}"));
         let meanwhile = match connected {
             Some(day) if apply => format!("connected {day} before the answer"),
             Some(day) => format!("connected {day}"),
             None => "nothing connected on record".to_owned(),
         };
+        let index = entry.index;
         drafts.push(
             Draft::of_visit(
                 Kind::Notice,
@@ -55,24 +53,9 @@ fn waiting_for_operator(job: JobView<'_>, drafts: &mut Vec<Draft>) {
 }
 
 /// Whether a later entry is the same notice, answered or not, or a later visit that continues this one has an answer.
-fn is_carried_on(job: JobView<'_>, index: usize, notice: &Notice) -> bool {
-    let same = |other: &Notice| {
-        let reference = says(&notice.reference) && other.reference == notice.reference;
-        reference || other.sent.is_some() && other.sent == notice.sent
-    };
-    let here = job.notices_to(NoticeTo::NetworkOperator).any(|(other, entry)| other > index && same(entry));
-    let later = job.later().any(|later| later.notices_to(NoticeTo::NetworkOperator).any(|(_, entry)| same(entry)));
-    let answered = |later: JobView<'_>| later.notices_to(NoticeTo::NetworkOperator).any(|(_, entry)| entry.answered.is_some());
-    here || later || job.continued_by().any(answered)
-}
-
-/// The first day on which this visit, or a later finished one that follows it or makes a charging circuit, put work into use.
-fn connected_since(job: JobView<'_>, sent: Date) -> Option<Date> {
-    let makes = |visit: JobView<'_>| visit.circuits().any(|circuit| circuit.is_new() && circuit.usage() == Some(Use::Ev));
-    let follows = |visit: &JobView<'_>| visit.data().continues.as_deref() == Some(job.id()) || makes(*visit);
-    let later = job.later().filter(|visit| visit.is_finished() && follows(visit));
-    let own = job.data().dates.energised;
-    own.into_iter().chain(later.filter_map(|visit| visit.data().dates.energised).filter(|day| *day >= sent)).min()
+fn is_carried_on(entry: OperatorNotice<'_>) -> bool {
+    let answered = |later: JobView<'_>| later.operator_notices().any(|other| other.notice.answered.is_some());
+    entry.later_entries().next().is_some() || entry.job.later().any(|later| later.follows(entry.job) && answered(later))
 }
 
 /// A new charging circuit, and the operator has never been told.

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::facts::{InspectionFact, file_of};
 use super::instruments::has_any_reading;
-use super::owed::{is_home, operator_days};
+use super::owed::{IsFor, OperatorNotice, is_home, operator_days};
 use super::view::{BookView, JobView};
 use super::{Check, Example, Family, Report, Rule};
 use crate::book::FieldPath;
@@ -125,7 +125,7 @@ const CONNECTED_BEFORE_ANSWER: Rule = Rule {
     family: Family::Dates,
     grade: Grade::Breach,
     title: "The work was connected before the network operator had answered the application",
-    looks_at: "Notices to the network operator by the apply route: sent and answered before the work was energised. Quiet while nothing is energised, and for the notify route.",
+    looks_at: "Notices to the network operator by the apply route, at this visit or an earlier one for the same work: sent and answered before the work was energised. Quiet while nothing is energised, for the notify route, where any visit records an answer from before that day, and for applications made for other work. A question where a charging circuit is made and what the application was for is not written down.",
     why: "An application is made where the cut-out, the service or the demand is in doubt; connecting first overloads what nobody had looked at.",
     sources: &["network operators' process for low carbon technologies: apply, then connect", "BS 7671:2018 132.16"],
     bad: Example::Keys(
@@ -385,27 +385,48 @@ fn check_operator(job: JobView<'_>, report: &mut Report<'_>) {
 }
 
 fn check_application(job: JobView<'_>, report: &mut Report<'_>) {
-    let dates = &job.data().dates;
-    let Some(energised) = dates.energised.filter(|_| job.is_finished()) else { return };
-    let notices = || job.data().notices.iter().enumerate().filter(|(_, notice)| notice.to == Some(NoticeTo::NetworkOperator));
+    let Some(energised) = job.data().dates.energised.filter(|_| job.is_finished()) else { return };
+    for application in job.earlier().flat_map(JobView::operator_notices) {
+        check_earlier_application(job, energised, application, report);
+    }
     // An application answered at this visit or an earlier one opens the way, whatever else was sent.
-    let answered = |job: JobView<'_>| {
-        let to_operator = |notice: &&crate::record::Notice| notice.to == Some(NoticeTo::NetworkOperator);
-        job.data().notices.iter().filter(to_operator).any(|notice| notice.answered.is_some_and(|answered| answered <= energised))
-    };
+    let answered = |job: JobView<'_>| job.operator_notices().any(|entry| entry.notice.answered.is_some_and(|day| day <= energised));
     if answered(job) || job.earlier().any(answered) {
         return;
     }
-    for (index, notice) in notices().filter(|(_, notice)| notice.route == Some(NoticeRoute::Apply)) {
-        let (message, key) = match (notice.sent, notice.answered) {
+    for application in job.operator_notices().filter(|entry| entry.is_application() && !entry.is_answered_by(energised)) {
+        let (message, key) = match (application.notice.sent, application.notice.answered) {
             (Some(sent), _) if sent > energised => (format!("applied for on {sent}, energised on {energised}"), "sent"),
             (_, Some(answered)) => (format!("answered on {answered}, and the work was energised on {energised}"), "answered"),
             (Some(sent), None) => (format!("energised on {energised} with the application of {sent} unanswered"), "answered"),
             (None, None) => continue,
         };
-        let finding = report.raise(job.place(path!["notices", index, key]), message);
+        let finding = report.raise(job.place(path!["notices", application.index, key]), message);
         finding.subject("network-operator").because(job.place(path!["dates", "energised"]), "energised");
     }
+}
+
+/// An application sent from an earlier visit, when this visit is the one that connected what it was made for.
+fn check_earlier_application(job: JobView<'_>, energised: Date, application: OperatorNotice<'_>, report: &mut Report<'_>) {
+    let Some(sent) = application.notice.sent.filter(|_| application.is_application() && !application.has_hole()) else { return };
+    let connected_here = application.connected_at().is_some_and(|(visit, _)| visit.index == job.index);
+    // What this visit or one between says of the same application is told there.
+    let told_later = application.later_entries().any(|later| later.is_application() && later.job.index <= job.index);
+    if !connected_here || told_later || application.is_answered_by(energised) {
+        return;
+    }
+    let message = match application.notice.answered {
+        Some(answered) => format!("energised on {energised}, and the application of {sent} was answered only on {answered}"),
+        None => format!("energised on {energised} with the application of {sent} unanswered"),
+    };
+    let sure = application.is_for(job) == IsFor::Surely;
+    let message = if sure { message } else { format!("{message}: was that for this work?") };
+    let finding = report.raise(job.place(path!["dates", "energised"]), message);
+    finding.grade(if sure { Grade::Breach } else { Grade::Doubt });
+    finding
+        .subject("network-operator")
+        .label("energised")
+        .because(application.job.place(path!["notices", application.index]), "applied for");
 }
 
 fn premises(job: JobView<'_>) -> Option<Premises> {

@@ -6,7 +6,9 @@ use super::words::says;
 use crate::book::{FieldPath, Record, Task};
 use crate::finding::Place;
 use crate::path;
-use crate::record::{Claim, Code, Date, FaultState, JobKind, Nation, Notice, NoticeTo, PaperKind, Premises, Status, Unit, UnitEvent, Use};
+use crate::record::{
+    Claim, Code, Date, FaultState, JobKind, Nation, Notice, NoticeRoute, NoticeTo, PaperKind, Premises, Status, Unit, UnitEvent, Use,
+};
 use crate::rules::identity::same_serial;
 use crate::tables::{Limit, deadlines, demand, intervals};
 
@@ -149,6 +151,89 @@ impl<'a> JobView<'a> {
 /// Whether a visit records a paper that certifies or reports; an advice note does neither. One whose kind cannot be read may.
 fn has_certificate(job: JobView<'_>) -> bool {
     job.data().papers.iter().any(|paper| paper.kind != Some(PaperKind::AdviceNote)) || job.has_hole(&path!["papers"])
+}
+
+/// A notice to the network operator that one visit records.
+#[derive(Clone, Copy)]
+pub struct OperatorNotice<'a> {
+    /// The visit.
+    pub job: JobView<'a>,
+    /// Its place in that visit's list.
+    pub index: usize,
+    /// What the visit says of it.
+    pub notice: &'a Notice,
+}
+
+impl<'a> JobView<'a> {
+    /// The notices to the network operator.
+    pub fn operator_notices(self) -> impl Iterator<Item = OperatorNotice<'a>> {
+        self.notices_to(NoticeTo::NetworkOperator).map(move |(index, notice)| OperatorNotice { job: self, index, notice })
+    }
+}
+
+impl<'a> OperatorNotice<'a> {
+    /// Whether nothing is connected before it is answered.
+    pub fn is_application(&self) -> bool {
+        self.notice.route == Some(NoticeRoute::Apply)
+    }
+
+    /// Whether something of it stands there and could not be read.
+    pub fn has_hole(&self) -> bool {
+        self.job.has_hole(&path!["notices", self.index])
+    }
+
+    /// Whether another entry is of the same notice: the same reference, or sent on the same day.
+    pub fn is_same(&self, other: &Notice) -> bool {
+        let reference = says(&self.notice.reference) && other.reference == self.notice.reference;
+        reference || other.sent.is_some() && other.sent == self.notice.sent
+    }
+
+    /// Later entries of the same notice, at this visit and at later ones.
+    pub fn later_entries(self) -> impl Iterator<Item = OperatorNotice<'a>> {
+        let here = self.job.operator_notices().filter(move |other| other.index > self.index);
+        here.chain(self.job.later().flat_map(JobView::operator_notices)).filter(move |other| self.is_same(other.notice))
+    }
+
+    /// Whether the operator had answered by a day: this entry, or any answer between sending and that day, whichever later visit records it.
+    pub fn is_answered_by(self, day: Date) -> bool {
+        let in_time = |entry: OperatorNotice<'_>| entry.notice.answered.filter(|answered| *answered <= day);
+        let later = self.job.later().flat_map(JobView::operator_notices);
+        let to_this = |answered: Date| self.notice.sent.is_none_or(|sent| answered >= sent);
+        in_time(self).is_some() || later.filter_map(in_time).any(to_this) || self.later_entries().any(|entry| in_time(entry).is_some())
+    }
+
+    /// Whether a later visit does the work that it was sent for.
+    pub fn is_for(self, visit: JobView<'_>) -> IsFor {
+        let planned: Vec<CircuitView<'_>> = self.job.circuits().filter(|circuit| circuit.is_new()).collect();
+        let made = || visit.circuits().filter(|circuit| circuit.is_new());
+        let as_planned = || made().any(|circuit| planned.iter().any(|planned| !planned.id().is_empty() && planned.id() == circuit.id()));
+        let carried_on = || visit.operator_notices().any(|other| self.is_same(other.notice));
+        if visit.follows(self.job) || carried_on() || as_planned() {
+            return IsFor::Surely;
+        }
+        let charges = made().any(|circuit| circuit.usage() == Some(Use::Ev));
+        let told_apart = visit.operator_notices().next().is_some();
+        if planned.is_empty() && charges && !told_apart { IsFor::Perhaps } else { IsFor::Not }
+    }
+
+    /// The visit that first put into use what it was sent for, and the day: its own visit, or a later finished one.
+    pub fn connected_at(self) -> Option<(JobView<'a>, Date)> {
+        let energised = |visit: JobView<'a>| Some((visit, visit.data().dates.energised?));
+        let later = self.job.later().filter(|visit| visit.is_finished() && self.is_for(*visit) != IsFor::Not).filter_map(energised);
+        let later = later.filter(|(_, day)| self.notice.sent.is_none_or(|sent| *day >= sent));
+        energised(self.job).into_iter().chain(later).min_by_key(|(_, day)| *day)
+    }
+}
+
+/// Whether a notice to the network operator was sent for the work of a later visit.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum IsFor {
+    /// The visit follows the one that sent it, carries the notice on, or makes a circuit planned there.
+    Surely,
+    /// The visit makes a charging circuit and sends no notice of its own, and what the notice was for is not written down.
+    Perhaps,
+    /// Nothing says so.
+    Not,
 }
 
 /// Days after installation within which the network operator is told.

@@ -203,6 +203,18 @@ impl<'a> JobView<'a> {
     pub fn continued_by(self) -> impl Iterator<Item = JobView<'a>> {
         self.later().filter(move |later| later.data().continues.as_deref() == Some(self.id()))
     }
+
+    /// Whether this visit continues an earlier one, straight or over visits between.
+    pub fn follows(self, earlier: JobView<'_>) -> bool {
+        let mut visit = self;
+        while let Some(before) = visit.data().continues.as_deref().and_then(|id| self.site.job(id)).filter(|job| job.index < visit.index) {
+            if before.index == earlier.index {
+                return true;
+            }
+            visit = before;
+        }
+        false
+    }
 }
 
 impl<'a> ObservationView<'a> {
