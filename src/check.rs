@@ -90,7 +90,7 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     let mut judged = Vec::new();
     for rule in rules::all() {
         match rule.check {
-            Check::Site(run) => run(&view, &mut Report::new(rule, "", &mut judged)),
+            Check::Site(run) | Check::SiteAndBook(run, _) => run(&view, &mut Report::new(rule, "", &mut judged)),
             Check::Job(run) => {
                 for job in view.jobs().filter(|job| !job.record.lost) {
                     run(job, &mut Report::new(rule, "", &mut judged));
@@ -144,7 +144,7 @@ fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
     let mut judged = Vec::new();
     let view = BookView { book, facts, today };
     for rule in rules::all() {
-        if let Check::Book(run) = rule.check {
+        if let Check::Book(run) | Check::SiteAndBook(_, run) = rule.check {
             run(view, &mut Report::new(rule, "", &mut judged));
         }
     }

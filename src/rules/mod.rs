@@ -217,6 +217,8 @@ pub enum Check {
     Site(fn(&SiteView<'_>, &mut Report<'_>)),
     /// Looks at the book's registers.
     Book(fn(BookView<'_>, &mut Report<'_>)),
+    /// Looks at each site with all its visits, and at the book's registers.
+    SiteAndBook(fn(&SiteView<'_>, &mut Report<'_>), fn(BookView<'_>, &mut Report<'_>)),
 }
 
 /// Takes a rule's findings.

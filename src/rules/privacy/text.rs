@@ -5,9 +5,9 @@ use std::sync::{Arc, LazyLock};
 
 use aho_corasick::AhoCorasick;
 
-use crate::book::{FieldPath, SourceFile};
+use crate::book::{Book, FieldPath, SourceFile};
 use crate::finding::{Grade, Place};
-use crate::rules::view::SiteView;
+use crate::rules::view::{BookView, SiteView};
 use crate::rules::{Check, Example, Family, Report, Rule};
 
 pub const ACCESS_CODE: Rule = Rule {
@@ -15,7 +15,7 @@ pub const ACCESS_CODE: Rule = Rule {
     family: Family::Privacy,
     grade: Grade::Breach,
     title: "The text gives away how to get in",
-    looks_at: "Site and visit records, front matter and text, and file names: digits after words for an alarm, a key safe, a door or gate code, and words for where a key is hidden. Quiet for fire and smoke alarms, for dates and sizes, and for the key of a lock-off.",
+    looks_at: "Records of sites, visits, instruments, models and notices, front matter and text, and file names: digits after words for an alarm, a key safe, a door or gate code, and words for where a key is hidden. Quiet for fire and smoke alarms, for dates and sizes, and for the key of a lock-off.",
     why: "A record is copied, shared and kept for years; whoever reads it can open the door.",
     sources: &["UK GDPR article 5(1)(c) and (f)", "common practice"],
     bad: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Came in by the side gate, code 4471. No photographs were needed.'}"),
@@ -23,7 +23,7 @@ pub const ACCESS_CODE: Rule = Rule {
         "sites/elm-row/2026-11-02-shed.md: {body: 'Came in by the side gate; the customer has the code. Smoke alarm 2021 model on main/2. No photographs were needed.'}",
     ),
     cure: "Take it out, ask the customer to change it if this was ever pushed, and keep access details under private/.",
-    check: Check::Site(check_access),
+    check: Check::SiteAndBook(check_access, check_access_in_registers),
 };
 
 pub const CONTACT: Rule = Rule {
@@ -31,13 +31,13 @@ pub const CONTACT: Rule = Rule {
     family: Family::Privacy,
     grade: Grade::Breach,
     title: "The text or a file's name holds a telephone number, an e-mail address or a person's name",
-    looks_at: "Site and visit records, front matter and text, and file names: UK telephone numbers, e-mail addresses, and as a doubt Mr, Mrs or Ms with a name, and the names in private/contacts.yaml for that site. Quiet for serials, references and supply numbers.",
+    looks_at: "Records of sites, visits, instruments, models and notices, front matter and text, and file names: UK telephone numbers, e-mail addresses, and as a doubt Mr, Mrs or Ms with a name, and the names in private/contacts.yaml, for that site or, in a register, for any. Quiet for serials, references and supply numbers, and in registers for 03, 0800 and 0808 numbers: those are an office's and no person's.",
     why: "Personal details that stand apart can be left out of a copy; those in free text go wherever it goes.",
     sources: &["UK GDPR article 5(1)(c)", "common practice: people are kept in one separate file, keyed by site"],
     bad: Example::Keys("extent: the two new circuits; questions to 01632 960983"),
     good: Example::Keys("extent: the two new circuits; questions to the customer"),
     cure: "Name people by the part they play (customer, tenant, agent) and keep their details in private/contacts.yaml.",
-    check: Check::Site(check_contacts),
+    check: Check::SiteAndBook(check_contacts, check_contacts_in_registers),
 };
 
 pub const CARD_NUMBER: Rule = Rule {
@@ -45,13 +45,13 @@ pub const CARD_NUMBER: Rule = Rule {
     family: Family::Privacy,
     grade: Grade::Breach,
     title: "The text holds what looks like a payment card's number",
-    looks_at: "Site and visit records, front matter and text: 15 or 16 digits that begin as card numbers do and fit their check digit (ISO/IEC 7812-1). Quiet for serials, references and supply numbers.",
+    looks_at: "Records of sites, visits, instruments, models and notices, front matter and text: 15 or 16 digits that begin as card numbers do and fit their check digit (ISO/IEC 7812-1). Quiet for serials, references and supply numbers.",
     why: "A card number in a record can be used by anyone who ever sees a copy.",
     sources: &["ISO/IEC 7812-1 (check digit)", "common practice"],
     bad: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Paid by card 4111 1111 1111 1111. No photographs were needed.'}"),
     good: Example::Keys("sites/elm-row/2026-11-02-shed.md: {body: 'Paid by card, order 4111 1111 1111 1112. No photographs were needed.'}"),
     cure: "Take it out, and out of the history if it was ever pushed; tell the customer.",
-    check: Check::Site(check_cards),
+    check: Check::SiteAndBook(check_cards, check_cards_in_registers),
 };
 
 /// Something private: where it stands, and what it is.
@@ -100,11 +100,24 @@ fn sources<'a>(site: &SiteView<'a>) -> impl Iterator<Item = &'a Arc<SourceFile>>
     records.site.iter().map(|record| &record.source).chain(records.jobs.iter().map(|record| &record.source))
 }
 
+/// The texts of the registers: records of instruments, models and notices, whole. What stands in `book.yaml` is its owner's.
+fn register_sources<'a>(book: &'a Book) -> impl Iterator<Item = &'a Arc<SourceFile>> {
+    let instruments = book.instruments.values().map(|record| &record.source);
+    let models = book.models.values().map(|record| &record.source);
+    instruments.chain(models).chain(book.recalls.values().map(|record| &record.source))
+}
+
+fn last_part(path: &str) -> &str {
+    path.rsplit('/').next().unwrap_or(path)
+}
+
 /// The files of a site whose names are somebody's choice, with the name alone.
 fn names<'a>(site: &SiteView<'a>) -> impl Iterator<Item = (&'a str, &'a str)> {
     let files = &site.records.files;
-    files.jobs.iter().chain(&files.others).map(|file| (file.as_str(), file.rsplit('/').next().unwrap_or(file)))
+    files.jobs.iter().chain(&files.others).map(|file| (file.as_str(), last_part(file)))
 }
+
+const REACH_IN_NAME: &str = "a telephone number or an e-mail address";
 
 fn tell(source: &Arc<SourceFile>, hit: Hit, report: &mut Report<'_>) {
     let place = Place::bytes(source, FieldPath::root(), hit.span);
@@ -117,16 +130,27 @@ fn tell_name(file: &str, words: &str, grade: Grade, report: &mut Report<'_>) {
     report.raise(place, format!("this file's name holds {words}")).grade(grade);
 }
 
-fn check_access(site: &SiteView<'_>, report: &mut Report<'_>) {
-    for source in sources(site) {
-        for hit in access_codes(&source.text) {
-            tell(source, hit, report);
-        }
+fn tell_access(source: &Arc<SourceFile>, report: &mut Report<'_>) {
+    for hit in access_codes(&source.text) {
+        tell(source, hit, report);
     }
-    for (file, name) in names(site) {
-        if name_has_code(name) {
-            tell_name(file, "what reads like an access code", Grade::Breach, report);
-        }
+}
+
+fn tell_access_in_name(file: &str, name: &str, report: &mut Report<'_>) {
+    if name_has_code(name) {
+        tell_name(file, "what reads like an access code", Grade::Breach, report);
+    }
+}
+
+fn check_access(site: &SiteView<'_>, report: &mut Report<'_>) {
+    sources(site).for_each(|source| tell_access(source, report));
+    names(site).for_each(|(file, name)| tell_access_in_name(file, name, report));
+}
+
+fn check_access_in_registers(view: BookView<'_>, report: &mut Report<'_>) {
+    for source in register_sources(view.book) {
+        tell_access(source, report);
+        tell_access_in_name(&source.path, last_part(&source.path), report);
     }
 }
 
@@ -140,7 +164,7 @@ fn check_contacts(site: &SiteView<'_>, report: &mut Report<'_>) {
     }
     for (file, name) in names(site) {
         if name_has_reach(name) {
-            tell_name(file, "a telephone number or an e-mail address", Grade::Breach, report);
+            tell_name(file, REACH_IN_NAME, Grade::Breach, report);
         } else if has_surname(name, contacts) {
             tell_name(file, "the name of a person in private/contacts.yaml", Grade::Doubt, report);
         }
@@ -151,11 +175,38 @@ fn check_contacts(site: &SiteView<'_>, report: &mut Report<'_>) {
     }
 }
 
-fn check_cards(site: &SiteView<'_>, report: &mut Report<'_>) {
-    for source in sources(site) {
-        for hit in cards(&source.text) {
+fn check_contacts_in_registers(view: BookView<'_>, report: &mut Report<'_>) {
+    let everyone: Vec<String> = view.book.contacts.all().map(str::to_owned).collect();
+    for source in register_sources(view.book) {
+        let text = &source.text;
+        for hit in personal(text, &everyone).into_iter().filter(|hit| !is_office_number(&text[hit.span.clone()])) {
             tell(source, hit, report);
         }
+        if name_has_reach(last_part(&source.path)) {
+            tell_name(&source.path, REACH_IN_NAME, Grade::Breach, report);
+        }
+    }
+}
+
+/// Whether a telephone number is of a kind that only offices have: 03, 0800 or 0808, as Ofcom's numbering plan gives them out.
+fn is_office_number(text: &str) -> bool {
+    let digits: String = text.chars().filter(char::is_ascii_digit).collect();
+    let national = digits.strip_prefix("0044").or_else(|| digits.strip_prefix("44")).unwrap_or(&digits);
+    let national = national.strip_prefix('0').unwrap_or(national);
+    ["3", "800", "808"].iter().any(|code| national.starts_with(code)) && !text.contains('@')
+}
+
+fn check_cards(site: &SiteView<'_>, report: &mut Report<'_>) {
+    sources(site).for_each(|source| tell_cards(source, report));
+}
+
+fn check_cards_in_registers(view: BookView<'_>, report: &mut Report<'_>) {
+    register_sources(view.book).for_each(|source| tell_cards(source, report));
+}
+
+fn tell_cards(source: &Arc<SourceFile>, report: &mut Report<'_>) {
+    for hit in cards(&source.text) {
+        tell(source, hit, report);
     }
 }
 
