@@ -276,6 +276,29 @@ fn what_the_command_cannot_do_is_said_with_a_cure() {
     assert_eq!(&finding.place.file.text[finding.place.span.clone().unwrap()], "one");
 }
 
+/// A seal that this program cannot compare is told of as such, whether or not its record has changed, and is taken for no broken one.
+#[test]
+fn a_seal_that_cannot_be_compared_is_told() {
+    let digest = |text: &str| text.split("digest: \"").nth(1).unwrap().split('"').next().unwrap().to_owned();
+    let sound = sealed().read("seals.yaml");
+    for (find, put, said) in [
+        (", form: 1".to_owned(), ", form: 2", format!("the seal of {SOUND_JOB} is of form 2, and this program knows form 1")),
+        (", form: 1".to_owned(), "", format!("the seal of {SOUND_JOB} does not say its form")),
+        (format!(", digest: \"{}\"", digest(&sound)), "", format!("the seal of {SOUND_JOB} has no digest")),
+        (format!("file: {SOUND_JOB}, "), "", "this seal names no record".to_owned()),
+    ] {
+        let book = sealed();
+        assert!(sound.contains(&find), "{find}");
+        book.write("seals.yaml", sound.replacen(&find, put, 1));
+        let wanted = [format!("seal-cannot-be-compared: {said}")];
+        assert_eq!(told(&book), wanted);
+        let verdict = book.verdict();
+        assert_eq!((verdict.findings[0].grade.as_str(), verdict.findings[0].place.file.path.as_str()), ("breach", "seals.yaml"));
+        edit(&book, "zs_ohm: 0.34", "zs_ohm: 0.35");
+        assert_eq!(told(&book), wanted);
+    }
+}
+
 #[test]
 fn an_issued_record_without_a_seal_is_told_from_the_day_the_book_began_to_seal() {
     let book = sealed();
