@@ -3,8 +3,9 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
+use super::owed::{AHEAD_DAYS, Owed};
 use super::plan::{Plan, SitePlan};
-use super::told::{AHEAD_DAYS, said};
+use super::told::said;
 use super::write::{COVER, DIGESTS};
 use super::{Audience, Wanted, Withheld, dangers_in};
 use crate::book::{Book, DetailSort, SiteRecords, Step};
@@ -347,30 +348,11 @@ impl Page {
     }
 
     fn successor(&mut self, book: &Book, wanted: &Wanted, plan: &Plan<'_>) {
-        self.per_site_or(plan, "Waiting on others", |site| &site.told.waiting, "Nothing.");
+        let owed = Owed::of(book, wanted, plan);
+        self.head("Waiting on others, or without a day");
+        self.list(&owed.waiting, "Nothing.");
         self.head(&format!("Overdue, and due within {AHEAD_DAYS} days"));
-        let mut due: Vec<(Date, String)> = Vec::new();
-        for site in &plan.sites {
-            due.extend(site.told.due.iter().map(|(day, what)| {
-                let what = if what.starts_with(&format!("{} ", site.name)) { what.clone() } else { format!("{}: {what}", site.name) };
-                (*day, what)
-            }));
-        }
-        for (id, record) in book.instruments.iter().filter(|(_, record)| record.data.retired.is_none()) {
-            let last = record.data.calibrations.iter().filter_map(|calibration| calibration.due).max();
-            if let Some(day) = last.filter(|day| *day <= wanted.on.plus_days(AHEAD_DAYS)) {
-                due.push((day, format!("{id}: calibration")));
-            }
-        }
-        due.sort();
-        let lines: Vec<String> = due
-            .iter()
-            .map(|(day, what)| {
-                let late = if *day < wanted.on { format!(" ({} days ago)", wanted.on.days_since(*day)) } else { String::new() };
-                format!("{day}{late} {what}")
-            })
-            .collect();
-        self.list(&lines, "Nothing.");
+        self.list(&owed.dated, "Nothing.");
         self.per_site_or(plan, "Joints that are covered or out of reach", |site| &site.told.hidden_joints, "None is recorded.");
         self.recalls(plan);
         self.head("Words and shorthand");

@@ -1,15 +1,12 @@
-//! What a reader of the copy has to be told of a site, in lines: what is open, owed, hidden, fitted, papered and not known.
+//! What a reader of the copy has to be told of a site, in lines: what is open, hidden, fitted, papered and not known.
 
 use std::collections::BTreeMap;
 
 use crate::due::is_danger;
-use crate::record::{Access, Date, Fault, JobKind, Left, NoticeRoute, Status, UnitEvent};
+use crate::record::{Access, Date, JobKind, Left, Status, UnitEvent};
 use crate::render::visible;
 use crate::rules::story::{FaultView, ObservationView};
 use crate::rules::view::{JobView, SiteView};
-
-/// Days ahead that a hand-over looks.
-pub const AHEAD_DAYS: i32 = 90;
 
 /// The lines about one site.
 #[derive(Default)]
@@ -18,10 +15,6 @@ pub struct Told {
     pub open: Vec<String>,
     /// How many of these may hurt somebody.
     pub dangers: usize,
-    /// Whoever has to answer first.
-    pub waiting: Vec<String>,
-    /// What is overdue or falls due soon, by its day.
-    pub due: Vec<(Date, String)>,
     /// Joints that are covered or out of reach.
     pub hidden_joints: Vec<String>,
     /// Equipment in place.
@@ -65,7 +58,6 @@ impl Told {
                 } else {
                     later.push(line);
                 }
-                told.owe_fault(&fault, &name);
             }
             for observation in job.observations().filter(is_open) {
                 let line = format!("{name}: {}", of_observation(&observation));
@@ -76,68 +68,14 @@ impl Told {
                 } else {
                     later.push(line);
                 }
-                if let Some(due) = observation.observation.due.filter(|_| danger) {
-                    told.due.push((due, format!("{name}: observation {} to be cleared", said(observation.id()))));
-                }
             }
-            told.owe_visit(job, &name);
             if shown(job.id()).is_some() {
                 told.hold(job, &name);
             }
         }
         told.open.append(&mut later);
         told.units = units(site, shown);
-        if let Some(next) = site.reinspection() {
-            told.due.push((next.due, "next inspection".to_owned()));
-        }
-        let last = site.today.plus_days(AHEAD_DAYS);
-        told.due.retain(|(day, _)| *day <= last);
-        told.due.sort();
         told
-    }
-
-    /// What a fault is still owed.
-    fn owe_fault(&mut self, fault: &FaultView<'_>, name: &str) {
-        let Fault { return_by, watch_until, claim, .. } = fault.fault;
-        let id = said(fault.id());
-        if let Some(day) = return_by {
-            self.due.push((*day, format!("{name}: go back for {id}")));
-        }
-        if let Some(day) = watch_until {
-            self.due.push((*day, format!("{name}: {id} watched until then")));
-        }
-        let Some(claim) = claim.as_ref().filter(|claim| claim.answered.is_none()) else { return };
-        let with = or_blank(claim.with.as_deref(), "nobody named");
-        let reference = claim.reference.as_deref().map(|text| format!(", ref: {}", said(text))).unwrap_or_default();
-        self.waiting.push(format!("{name}: claim for {id} with {with}, sent {}{reference}", day_or(claim.sent, "on no day")));
-        if let Some(chase) = claim.chase {
-            self.due.push((chase, format!("{name}: chase the claim for {id}")));
-        }
-    }
-
-    /// What a visit is still owed, and still owes.
-    fn owe_visit(&mut self, job: JobView<'_>, name: &str) {
-        let data = job.data();
-        if matches!(data.status, Some(Status::OnHold)) && job.continued_by().next().is_none() {
-            self.waiting.push(format!("{name}: on hold, {}", or_blank(data.title.as_deref(), "no title")));
-        }
-        for notice in data.notices.iter().filter(|notice| notice.route == Some(NoticeRoute::Apply) && notice.answered.is_none()) {
-            let to = notice.to.map_or("nobody named", |to| to.as_str());
-            self.waiting.push(format!("{name}: {to} asked on {}, no answer", day_or(notice.sent, "no day")));
-        }
-        for promise in data.follow_ups.iter().filter(|promise| promise.done.is_none()) {
-            let what = or_blank(promise.what.as_deref(), "a promise without words");
-            match promise.due {
-                Some(due) => self.due.push((due, format!("{name}: {what}"))),
-                None => self.waiting.push(format!("{name}: {what}, no day set")),
-            }
-        }
-        for task in job.record.body.tasks.iter().filter(|task| !task.done) {
-            match &task.by {
-                Some(Ok(by)) => self.due.push((*by, format!("{name}: {}", said(&task.text)))),
-                _ => self.waiting.push(format!("{name}: {}, no day set", said(&task.text))),
-            }
-        }
     }
 
     /// What a visit in the copy holds.
