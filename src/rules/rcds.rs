@@ -4,6 +4,7 @@
 
 mod chain;
 mod charging;
+mod farm;
 mod readings;
 
 use super::view::{CircuitView, Known};
@@ -21,6 +22,7 @@ pub const RULES: &[&Rule] = &[
     &chain::SHARED,
     &chain::BLINDED,
     &chain::NOT_SELECTIVE,
+    &farm::WRONG_FOR_A_FARM,
     &readings::SAME_TIMES,
     &readings::LEAKAGE,
 ];

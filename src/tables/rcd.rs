@@ -148,3 +148,16 @@ pub fn sockets_up_to(edition: Edition) -> Option<Limit> {
 pub fn leakage_share(edition: Edition) -> Option<Limit> {
     FACTS.fact("leakage-share", edition)
 }
+
+/// The highest rated residual current, mA, of the RCD that each circuit of agricultural and horticultural premises is to have, whatever the
+/// earthing system (Section 705). `sockets`: nothing for a circuit without socket-outlets, or else their rating in A, where it is known. From
+/// memory but for 2015: it can then only raise a doubt. Nothing for the 16th Edition.
+pub fn on_a_farm(sockets: Option<Option<f64>>, edition: Edition) -> Option<Limit> {
+    let small = FACTS.fact("farm-small-sockets", edition)?;
+    let fact = match sockets {
+        None => "farm-other-circuits",
+        Some(Some(rating)) if rating <= small.value => "farm-sockets",
+        Some(_) => "farm-sockets-large",
+    };
+    FACTS.fact(fact, edition)
+}
