@@ -5,7 +5,8 @@
 //! A digest is the SHA-256 of a text that says what the record means and not how it is written. It is UTF-8, each line ends in a line
 //! feed, and a tab stands between the two halves of a line. `ampledger seal --form` prints it, and `sha256sum` over that gives the digest.
 //!
-//! **White space**, in keys, values and text: every run of white space is one space, none at the ends.
+//! **White space**, in keys, values and text: every run of white space is one space, none at the ends. A control character, and one that turns the
+//! direction of the text, stands by its number, as `\u{1b}`: the form can be read on a terminal and steers none.
 //!
 //! **The front matter**, one line a single value: its JSON Pointer (RFC 6901), a tab, the value as YAML reads it as text, quotes and
 //! folding undone. `0.30` stays `0.30`: the precision of a reading is part of it. In a list whose items are all maps with an `id` of
@@ -67,7 +68,8 @@ pub fn photographs(site: &str, record: &Record<Job>) -> Vec<Photograph> {
     let links = links.filter(|link| !link.target.contains("://")).map(|link| (link.target.as_str(), At::Text(link.span.clone())));
     let mut named: Vec<Photograph> = Vec::new();
     for (target, at) in joints.chain(links) {
-        let Some(path) = within(&folder, target) else { continue };
+        // Whoever is behind a site is in no seal, not even as a digest.
+        let Some(path) = within(&folder, target).filter(|path| !path.starts_with("private/")) else { continue };
         if named.iter().all(|other| other.path != path) {
             named.push(Photograph { path, at });
         }
@@ -88,11 +90,16 @@ pub enum Kept {
 
 /// Compares a photograph with its digest, or with those of several seals.
 pub fn compare_photograph(book: &Book, path: &str, digests: &[&str]) -> Kept {
-    match of_file(&book.root.join(path)) {
-        Ok(now) if digests.contains(&now.as_str()) => Kept::Same,
-        Ok(_) => Kept::Changed,
-        Err(_) => Kept::Gone,
+    match digest_of_photograph(book, path) {
+        Some(now) if digests.contains(&now.as_str()) => Kept::Same,
+        Some(_) => Kept::Changed,
+        None => Kept::Gone,
     }
+}
+
+/// A photograph's digest; nothing when it is not there, cannot be read, or lies outside the book.
+pub fn digest_of_photograph(book: &Book, path: &str) -> Option<String> {
+    of_file(&book.plain_file(path)?).ok()
 }
 
 /// What of a record is no longer as its seal has it.

@@ -23,7 +23,7 @@ mod written;
 
 use std::collections::BTreeMap;
 use std::io::Read;
-use std::path::{Path, PathBuf};
+use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
 use serde::de::DeserializeOwned;
@@ -220,6 +220,20 @@ impl Book {
     pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
         let record: Record<Job> = read_record(&self.root, path, stem(path), &mut Vec::new())?;
         Some(record.source)
+    }
+
+    /// The file of the book at `path`, relative to its root: a plain file, to which neither a step upward nor a link leads. What a record
+    /// names need not be in the book at all.
+    pub fn plain_file(&self, path: &str) -> Option<PathBuf> {
+        let mut whole = self.root.clone();
+        for step in Path::new(path).components() {
+            let Component::Normal(step) = step else { return None };
+            whole.push(step);
+            if std::fs::symlink_metadata(&whole).ok()?.is_symlink() {
+                return None;
+            }
+        }
+        whole.is_file().then_some(whole)
     }
 
     /// The files of the site with that id.

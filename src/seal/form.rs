@@ -8,6 +8,7 @@ use crate::book::{self, FieldPath, Node, NodeKind, Record, SourceFile, Step, Wri
 use crate::digest::of_text;
 use crate::finding::Place;
 use crate::record::Job;
+use crate::render::is_steering;
 
 /// Digits of a part's digest: it only has to tell which part changed.
 const PART_DIGITS: usize = 8;
@@ -90,9 +91,20 @@ impl Form {
     }
 }
 
-/// One space for every run of white space, none at the ends.
+/// One space for every run of white space, none at the ends, and what would steer a terminal as an escape.
 fn plain(text: &str) -> String {
-    text.split_whitespace().collect::<Vec<_>>().join(" ")
+    let text = text.split_whitespace().collect::<Vec<_>>().join(" ");
+    if !text.chars().any(is_steering) {
+        return text;
+    }
+    text.chars().fold(String::with_capacity(text.len() + 8), |mut text, c| {
+        if is_steering(c) {
+            text.extend(c.escape_unicode());
+        } else {
+            text.push(c);
+        }
+        text
+    })
 }
 
 /// A node that is still to be gone through.

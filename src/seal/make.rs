@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeMap, HashMap};
 
-use super::{Changes, FORM, Form, compare, holding, of_file, part_in_words, photographs};
+use super::{Changes, FORM, Form, compare, digest_of_photograph, holding, part_in_words, photographs};
 use crate::book::{Book, Record, SiteFiles};
 use crate::check::check;
 use crate::finding::{Finding, Grade};
@@ -60,12 +60,12 @@ pub fn weigh(book: &Book, site: &SiteFiles, record: &Record<Job>, standing: &[Fi
     let mut against = Vec::new();
     let mut pictures = BTreeMap::new();
     for photograph in photographs(&site.id, record) {
-        match of_file(&book.root.join(&photograph.path)) {
-            Ok(digest) => {
+        match digest_of_photograph(book, &photograph.path) {
+            Some(digest) => {
                 pictures.insert(photograph.path, digest);
             }
-            Err(_) if asked.anyway => {}
-            Err(_) => against.push(format!("{} is named and is not there", photograph.path)),
+            None if asked.anyway => {}
+            None => against.push(format!("{} is named and is not there", photograph.path)),
         }
     }
     let form = Form::of(record);

@@ -48,12 +48,12 @@ fn the_canonical_form_is_the_one_described() {
     let book = TestBook::sound();
     let record = "---\r\nstatus: complete   # said last, stands first\r\nrecord: job\ntitle: >-\n  Look at   the\n  board\nextent: 'the \"old\" board'\n\
                   circuits:\n  - {readings: {zs_ohm: 0.30, zs_by: measured}, id: main/2}\n  - {id: \"main/1\", serves: ~, use: spare}\n\
-                  joints: [{where: lid}, {where: box}]\nnotices: [{to: landlord, sent: 2026-10-21, answered: 2026-10-30}]\nunits: []\nboards:\n\
+                  joints: [{where: lid}, {where: box}]\nnotices: [{to: landlord, sent: 2026-10-21, answered: 2026-10-30, ref: \"R\\e1\"}]\nunits: []\nboards:\n\
                   answers: [{rule: unknown-key, why: asked}]\n---\n\nRang first.\n\n##  What was  done\n- [x] measured\n   twice\n\n# Left\n";
     book.write("sites/elm-row/2026-10-20-survey.md", record);
     let by_hand = "/circuits/main~11/id\tmain/1\n/circuits/main~11/use\tspare\n/circuits/main~12/id\tmain/2\n\
                    /circuits/main~12/readings/zs_by\tmeasured\n/circuits/main~12/readings/zs_ohm\t0.30\n/extent\tthe \"old\" board\n\
-                   /joints/0/where\tlid\n/joints/1/where\tbox\n/notices/0/sent\t2026-10-21\n/notices/0/to\tlandlord\n/record\tjob\n\
+                   /joints/0/where\tlid\n/joints/1/where\tbox\n/notices/0/ref\tR\\u{1b}1\n/notices/0/sent\t2026-10-21\n/notices/0/to\tlandlord\n/record\tjob\n\
                    /status\tcomplete\n/title\tLook at the board\n#\tRang first.\n## What was done\t- [ ] measured twice\n# Left\t\n";
     let ran = run(book.root(), &["seal", "--form", "elm-row/2026-10-20-survey"]);
     assert_eq!((ran.status, ran.out.as_str()), (0, by_hand));
