@@ -56,19 +56,15 @@ fn counted(count: usize, one: &str) -> String {
     format!("{count} {one}{}", if count == 1 { "" } else { "s" })
 }
 
-/// A finding in a sentence; `name` is its site in the copy.
-fn of_finding(finding: &Finding, site: &SitePlan<'_>) -> String {
-    let file = finding.place.file.stem();
-    let visit = site
-        .visits
-        .get(file)
-        .map_or_else(|| site.left.get(file).map_or_else(|| "site.md".to_owned(), |day| format!("a visit of {day}")), Clone::clone);
+/// A finding in a sentence, with the names of the copy.
+fn of_finding(plan: &Plan<'_>, finding: &Finding, site: &SitePlan<'_>) -> String {
+    let visit = site.name_of(finding.place.file.stem()).unwrap_or_else(|| "site.md".to_owned());
     let subject = if finding.subject.is_empty() || finding.message.contains(&finding.subject) {
         String::new()
     } else {
         format!("{}: ", said(&finding.subject))
     };
-    format!("{} {visit}: {subject}{}", site.name, said(&finding.message))
+    plan.on_cover(site, &format!("{} {visit}: {subject}{}", site.name, said(&finding.message)))
 }
 
 fn of_site<'v>(verdict: &'v Verdict, site: &SitePlan<'_>) -> impl Iterator<Item = &'v Finding> + use<'v> {
@@ -149,8 +145,8 @@ impl Page {
                 // One about a fault or an observation stands beside the line that tells of it whole.
                 let path = finding.place.path.steps().first();
                 count += usize::from(!matches!(path, Some(Step::Key(key)) if key == "faults" || key == "observations"));
-                let help = said(&finding.help);
-                self.line(&format!("- **{}.** {help}", of_finding(finding, site)));
+                let help = plan.on_cover(site, &said(&finding.help));
+                self.line(&format!("- **{}.** {help}", of_finding(plan, finding, site)));
             }
             for line in &site.told.open[..site.told.dangers] {
                 count += 1;
@@ -186,7 +182,7 @@ impl Page {
             lines.extend(
                 of_site(verdict, site)
                     .filter(|finding| finding.grade != Grade::Danger && is_gap(finding))
-                    .map(|finding| of_finding(finding, site)),
+                    .map(|finding| of_finding(plan, finding, site)),
             );
             // In a hand-over of a whole book the records themselves say it.
             if plan.sites.len() == 1 {
@@ -208,7 +204,7 @@ impl Page {
                     && !is_gap(finding)
                     && !matches!(family(finding), Some(Family::Privacy | Family::Answers))
             };
-            lines.extend(of_site(verdict, site).filter(wanted).map(|finding| of_finding(finding, site)));
+            lines.extend(of_site(verdict, site).filter(wanted).map(|finding| of_finding(plan, finding, site)));
         }
         self.list(&lines, "Nothing else that a check of the records finds. That is not to say that nothing is.");
     }
@@ -307,12 +303,14 @@ impl Page {
         let mut late = Vec::new();
         for site in &plan.sites {
             let is_late = |finding: &&Finding| finding.rule.ends_with("-late");
-            late.extend(of_site(verdict, site).filter(is_late).map(|finding| of_finding(finding, site)));
+            late.extend(of_site(verdict, site).filter(is_late).map(|finding| of_finding(plan, finding, site)));
             let answered = verdict.answered.iter().filter(|answered| {
                 answered.finding.rule.ends_with("-late")
                     && answered.finding.place.file.path.starts_with(&format!("sites/{}/", site.files.id))
             });
-            late.extend(answered.map(|answered| format!("{}; answered: {}", of_finding(&answered.finding, site), said(&answered.why))));
+            late.extend(
+                answered.map(|answered| format!("{}; answered: {}", of_finding(plan, &answered.finding, site), said(&answered.why))),
+            );
         }
         self.list(&late, "None that the records show.");
         self.head("Instruments, their calibrations and checks");
@@ -367,9 +365,10 @@ impl Page {
         for site in &plan.sites {
             let (records, strays) = book.read_site(site.files);
             let faulty = records.jobs.iter().filter(|job| !job.faults.is_empty()).map(|job| job.id.as_str());
-            let faulty = faulty.chain(records.site.iter().filter(|site| !site.faults.is_empty()).map(|_| "site"));
-            lines.extend(faulty.map(|id| format!("{} {}", site.name, site.visits.get(id).map_or(id, String::as_str))));
-            lines.extend(strays.iter().map(|stray| format!("{} {} (not in this copy)", site.name, stray.source.stem())));
+            let name = |id: &str| site.name_of(id).unwrap_or_else(|| "site".to_owned());
+            lines.extend(faulty.map(|id| format!("{} {}", site.name, name(id))));
+            lines.extend(records.site.iter().filter(|site| !site.faults.is_empty()).map(|_| format!("{} site", site.name)));
+            lines.extend(strays.iter().map(|stray| format!("{} {} (not in this copy)", site.name, name(stray.source.stem()))));
         }
         self.list(&lines, "All could be read.");
     }

@@ -36,12 +36,12 @@ impl Owed {
             match item.day {
                 Some(day) if day <= last => {
                     let late = if day < wanted.on { format!(" ({} days ago)", wanted.on.days_since(day)) } else { String::new() };
-                    let line = line(&item, site);
+                    let line = line(plan, &item, site);
                     dated.push((day, format!("{day}{late} {line}")));
                 }
                 Some(_) => {}
                 None if is_told_elsewhere(item.kind) => {}
-                None => waiting.push(line(&item, site)),
+                None => waiting.push(line(plan, &item, site)),
             }
         }
         dated.sort();
@@ -55,9 +55,9 @@ fn is_told_elsewhere(kind: Kind) -> bool {
 }
 
 /// An item in a sentence, with the names of the copy.
-fn line(item: &Item, site: Option<&SitePlan<'_>>) -> String {
+fn line(plan: &Plan<'_>, item: &Item, site: Option<&SitePlan<'_>>) -> String {
     let Some(site) = site else { return said(&item.what) };
-    let visit = item.visit.as_deref().and_then(|visit| site.visits.get(visit).cloned().or_else(|| site.left.get(visit).map(day_of)));
+    let visit = item.visit.as_deref().and_then(|visit| site.name_of(visit));
     let place = visit.map_or_else(|| site.name.clone(), |visit| format!("{} {visit}", site.name));
     let subject = match item.kind {
         Kind::Return => format!("go back for {}: ", item.subject),
@@ -67,16 +67,12 @@ fn line(item: &Item, site: Option<&SitePlan<'_>>) -> String {
         _ => String::new(),
     };
     let words = std::iter::once(&item.what).chain(&item.notes).map(|words| shown(words, site)).collect::<Vec<_>>().join("; ");
-    format!("{place}: {}", said(&format!("{subject}{words}")))
-}
-
-fn day_of(day: &String) -> String {
-    format!("a visit of {day}")
+    plan.on_cover(site, &format!("{place}: {}", said(&format!("{subject}{words}"))))
 }
 
 /// Words in which every visit bears the name that it has in the copy.
 fn shown(words: &str, site: &SitePlan<'_>) -> String {
-    let named = site.visits.iter().filter(|(own, shown)| own != shown).map(|(own, shown)| (own, shown.clone()));
-    let left = site.left.iter().map(|(own, day)| (own, day_of(day)));
-    named.chain(left).fold(words.to_owned(), |words, (own, shown)| words.replace(own.as_str(), &shown))
+    let visits = site.visits.keys().chain(site.left.keys());
+    let renamed = visits.filter_map(|visit| Some((visit, site.name_of(visit).filter(|name| name != visit)?)));
+    renamed.fold(words.to_owned(), |words, (visit, name)| words.replace(visit.as_str(), &name))
 }

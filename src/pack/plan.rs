@@ -7,7 +7,8 @@ use super::told::{Told, said};
 use super::{Audience, Wanted, Withheld, dangers_in};
 use crate::book::{Book, SiteFiles};
 use crate::judge::Verdict;
-use crate::record::{Photographs, Recall, Share, UnitEvent};
+use crate::record::{Date, Photographs, Recall, Share, UnitEvent};
+use crate::render::visible;
 use crate::rules::privacy::is_picture;
 use crate::rules::story::FaultView;
 use crate::rules::view::{JobView, SiteView};
@@ -30,6 +31,13 @@ pub struct SitePlan<'b> {
     pub pictures: BTreeMap<String, String>,
     /// What a reader is told of it.
     pub told: Told,
+}
+
+impl SitePlan<'_> {
+    /// What a visit is called in the copy, whether it went or stayed behind; nothing for a file that is no visit.
+    pub fn name_of(&self, visit: &str) -> Option<String> {
+        self.visits.get(visit).cloned().or_else(|| self.left.get(visit).map(|day| format!("a visit of {day}")))
+    }
 }
 
 /// A site that stays behind whole.
@@ -92,6 +100,8 @@ pub struct Plan<'b> {
     pub withheld: Vec<Withheld>,
     /// What is found in a text.
     pub guard: Guard<'b>,
+    /// How much of a text the cover page tells.
+    pub cover_level: Level,
     /// Units in place under a maker's notice that nothing clears.
     pub notices: Vec<UnderNotice>,
     /// Names in the book and in the copy, where they differ.
@@ -113,6 +123,7 @@ impl<'b> Plan<'b> {
             kept_back: Vec::new(),
             withheld: Vec::new(),
             guard: Guard::new(book, &[], &[]),
+            cover_level: if wanted.audience == Audience::Customer { Level::Own } else { Level::Redacted },
             renamed: Vec::new(),
         };
         let mut supply_numbers = Vec::new();
@@ -151,13 +162,27 @@ impl<'b> Plan<'b> {
         let mut hidden: Vec<(String, &'static str)> = plan.kept_back.iter().map(|kept| (as_named(&kept.id), "a site's name")).collect();
         hidden.extend(plan.renamed.iter().map(|(old, _)| (stem(old).to_owned(), "a file's name")));
         plan.guard = Guard::new(book, &supply_numbers, &hidden);
+        let mut sites = std::mem::take(&mut plan.sites);
+        for site in &mut sites {
+            let mut told = std::mem::take(&mut site.told);
+            told.lines().for_each(|line| *line = plan.on_cover(site, line));
+            site.told = told;
+        }
+        plan.sites = sites;
         plan
+    }
+
+    /// A line about one site as the cover page may say it. There it stands among those of other sites, and whose names are to be looked for
+    /// can no longer be told.
+    pub fn on_cover(&self, site: &SitePlan<'_>, line: &str) -> String {
+        self.guard.clean(line, self.cover_level, &site.files.id).0
     }
 
     fn add(&mut self, book: &'b Book, view: &SiteView<'_>, wanted: &Wanted, level: Level, photographs: Photographs, guard: &Guard<'_>) {
         let Some(files) = book.site(view.id()) else { return };
         let id = files.id.as_str();
-        let tells = |name: &str| guard.name_tells(name, level, id);
+        // A name that would steer the reader's terminal is not handed over either.
+        let tells = |name: &str| guard.name_tells(name, level, id) || visible(name) != name || name.contains('\n');
         let name = if tells(id) { self.free_name(book, "site") } else { id.to_owned() };
         let mut site = SitePlan {
             files,
@@ -175,7 +200,7 @@ impl<'b> Plan<'b> {
         let read: BTreeSet<&str> = view.jobs().map(|job| job.id()).collect();
         for path in &files.jobs {
             let visit = stem(path);
-            let day = visit.get(..10).unwrap_or("unknown day").to_owned();
+            let day = visit.get(..10).filter(|day| day.parse::<Date>().is_ok()).unwrap_or("unknown day").to_owned();
             let job = view.job(visit);
             let why = match job {
                 None => Some(UNREADABLE),

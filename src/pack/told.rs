@@ -78,6 +78,12 @@ impl Told {
         told
     }
 
+    /// Every line.
+    pub fn lines(&mut self) -> impl Iterator<Item = &mut String> {
+        let Told { open, dangers: _, hidden_joints, units, papers, notices, not_known, visits } = self;
+        [open, hidden_joints, units, papers, notices, not_known, visits].into_iter().flatten()
+    }
+
     /// What a visit in the copy holds.
     fn hold(&mut self, job: JobView<'_>, name: &str) {
         let data = job.data();

@@ -77,7 +77,7 @@ pub fn write(book: &Book, wanted: &Wanted, verdict: &Verdict, plan: Plan<'_>, pl
     copy.registers(&needed)?;
     copy.withheld.sort();
     let (page, dangers) = cover::page(book, wanted, verdict, &plan, &copy.withheld, copy.photographs);
-    let level = if wanted.audience == Audience::Customer { Level::Own } else { Level::Redacted };
+    let level = plan.cover_level;
     let site = plan.sites.first().filter(|_| plan.sites.len() == 1).map_or(String::new(), |site| site.files.id.clone());
     let (page, _) = plan.guard.clean(&page, level, &site);
     copy.put(COVER, page.as_bytes(), level, &site, false)?;
@@ -171,10 +171,9 @@ impl<'b> Copy<'_, 'b> {
     }
 
     fn picture(&self, path: &str) -> Result<Vec<u8>, &'static str> {
-        let whole = self.book.root.join(path);
         // Links were left out when the book was walked; one that took a picture's place since then is not followed either.
-        let entry = std::fs::symlink_metadata(&whole).ok().filter(|entry| entry.is_file()).ok_or(UNREADABLE)?;
-        if entry.len() > MAX_PICTURE_BYTES {
+        let whole = self.book.plain_file(path).ok_or(UNREADABLE)?;
+        if whole.metadata().map_err(|_| UNREADABLE)?.len() > MAX_PICTURE_BYTES {
             return Err(TOO_LARGE);
         }
         let bytes = std::fs::read(&whole).map_err(|_| UNREADABLE)?;
