@@ -6,6 +6,8 @@ use std::fmt::Write as _;
 use maud::{DOCTYPE, Markup, PreEscaped, html};
 use pulldown_cmark::{CowStr, Event, HeadingLevel, Options, Parser, Tag, TagEnd};
 
+use crate::render::is_steering;
+
 /// Typography, colours and tables, for the screen and for paper.
 pub const BASE_CSS: &str = include_str!("base.css");
 
@@ -26,7 +28,8 @@ pub fn document(language: &str, title: &str, css: &str, body: &Markup) -> String
             (body)
         }
     };
-    let mut text = page.into_string();
+    // A page may be printed on a terminal, and HTML has no place for control characters.
+    let mut text: String = page.into_string().chars().map(|c| if is_steering(c) { char::REPLACEMENT_CHARACTER } else { c }).collect();
     text.push('\n');
     text
 }
