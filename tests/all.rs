@@ -8,6 +8,7 @@ mod cli;
 mod design;
 mod documents;
 mod due;
+mod everything;
 mod example;
 mod export;
 mod history;
