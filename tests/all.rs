@@ -10,6 +10,7 @@ mod documents;
 mod due;
 mod example;
 mod export;
+mod fixes;
 mod history;
 mod merges;
 mod new;
