@@ -3,7 +3,8 @@
 use std::ops::Range;
 use std::sync::Arc;
 
-use crate::book::{FieldPath, SourceFile};
+use crate::book::{Fault, FieldPath, SourceFile};
+use crate::fix::Fix;
 pub use crate::record::Grade;
 
 /// A place in a file: a path for machines, bytes for people.
@@ -65,6 +66,10 @@ pub struct Finding {
     pub source: String,
     /// Where the reason stands.
     pub related: Vec<Related>,
+    /// The fault of form that it tells of.
+    pub fault: Option<Box<Fault>>,
+    /// What would mend it, once somebody has asked ([`crate::fix::offer`]).
+    pub fix: Option<Fix>,
 }
 
 impl Finding {

@@ -14,6 +14,7 @@ pub mod due;
 pub mod export;
 pub mod find;
 pub mod finding;
+pub mod fix;
 pub mod flat;
 pub mod history;
 pub mod html;

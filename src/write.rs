@@ -78,22 +78,44 @@ fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &st
     }
 }
 
-/// Writes anew a file at the book's root that the program keeps itself. `before` is the text that the new one was made from, empty when
-/// there was no file; `is_sound` says whether what was written reads as it should. The old file stands until the new one is whole.
+/// A file's bytes without a byte-order mark.
+pub fn without_mark(bytes: &[u8]) -> &[u8] {
+    bytes.strip_prefix(MARK).unwrap_or(bytes)
+}
+
+const MARK: &[u8] = b"\xef\xbb\xbf";
+
+/// Writes anew a file of the book: one that the program keeps itself, or a record that is mended. `before` is the text that the new one was
+/// made from, empty when there was no file; `is_sound` says whether what was written reads as it should. The old file stands until the new
+/// one is whole; its permissions and its byte-order mark stay.
 pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl Fn(String) -> bool) -> Result<(), WriteError> {
     let target = root.join(name);
+    let folder = target.parent().unwrap_or(root);
     let refused = |error: std::io::Error| WriteError::Refused(name.to_owned(), error.to_string());
-    if std::fs::symlink_metadata(&target).is_ok_and(|there| there.is_symlink()) {
+    let there = std::fs::symlink_metadata(&target).ok();
+    let inside = root.canonicalize().map_err(refused)?;
+    if there.as_ref().is_some_and(std::fs::Metadata::is_symlink) || !folder.canonicalize().map_err(refused)?.starts_with(inside) {
         return Err(WriteError::LeadsOut(name.to_owned()));
     }
-    let mut file = temporary_in(root).map_err(refused)?;
+    if there.as_ref().is_some_and(|there| there.permissions().readonly()) {
+        return Err(WriteError::Refused(name.to_owned(), "it is read-only".to_owned()));
+    }
+    let marked = std::fs::read(&target).is_ok_and(|now| now.starts_with(MARK));
+    let mut file = temporary_in(folder).map_err(refused)?;
+    if marked {
+        file.write_all(MARK).map_err(refused)?;
+    }
+    if let Some(there) = there {
+        file.as_file().set_permissions(there.permissions()).map_err(refused)?;
+    }
     file.write_all(text.as_bytes()).and_then(|()| file.as_file().sync_all()).map_err(refused)?;
     let written = std::fs::read_to_string(file.path()).map_err(refused)?;
+    let written = if marked { written.trim_start_matches('\u{feff}').to_owned() } else { written };
     if written != text || !is_sound(written) {
         return Err(WriteError::ReadsOtherwise(name.to_owned()));
     }
     match std::fs::read(&target) {
-        Ok(now) if now.strip_prefix(b"\xef\xbb\xbf").unwrap_or(&now) != before.as_bytes() => {
+        Ok(now) if without_mark(&now) != before.as_bytes() => {
             return Err(WriteError::ChangedMeanwhile(name.to_owned()));
         }
         Ok(_) => file.persist(&target).map_err(|error| refused(error.error))?,

@@ -11,6 +11,7 @@ mod due;
 mod everything;
 mod example;
 mod export;
+mod fixes;
 mod history;
 mod merges;
 mod new;

@@ -84,13 +84,7 @@ pub fn decode<T: DeserializeOwned + Default>(file: &mut SourceFile, faults: &mut
     let ends_with_file = cut_off && file.body.is_empty();
     let blurred = faults.iter().any(|fault| matches!(fault.kind, FaultKind::NotUtf8 { .. }));
     let mended = repair.run(ends_with_file, blurred);
-    faults.extend(mended.faults.into_iter().map(|mut fault| {
-        fault.span = fault.span.start + start..fault.span.end + start;
-        if let FaultKind::DuplicateKey { first, .. } = &mut fault.kind {
-            *first = first.start + start..first.end + start;
-        }
-        fault
-    }));
+    faults.extend(mended.faults.into_iter().map(|fault| fault.moved_by(start)));
     file.mended = mended.mend;
     let Some(data) = mended.data else { return Decoded::lost() };
     Decoded { data, unreadable: mended.holes, lost: false }

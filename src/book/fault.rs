@@ -2,6 +2,7 @@
 
 use std::ops::Range;
 
+use super::mend::Edit;
 use super::path::FieldPath;
 use super::syntax::Syntax;
 
@@ -14,12 +15,42 @@ pub struct Fault {
     pub span: Range<usize>,
     /// The value it concerns, when one can be named.
     pub path: FieldPath,
+    /// What cures it in the reading copy, where something does that could stand in the file as well.
+    pub cure: Option<Cure>,
+}
+
+/// What a reading copy says in place of a fault.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Cure {
+    /// The replacements, in order and apart.
+    pub edits: Vec<Edit>,
+    /// Whether the text can be read in no other way; false where the reading copy had to choose.
+    pub certain: bool,
 }
 
 impl Fault {
     /// A fault at some bytes of a file.
     pub fn at(kind: FaultKind, span: Range<usize>) -> Self {
-        Fault { kind, span, path: FieldPath::root() }
+        Fault { kind, span, path: FieldPath::root(), cure: None }
+    }
+
+    /// With what cures it.
+    pub fn cured_by(mut self, edits: Vec<Edit>, certain: bool) -> Self {
+        self.cure = Some(Cure { edits, certain });
+        self
+    }
+
+    /// Moved from the coordinates of a front matter to those of its file.
+    pub fn moved_by(mut self, start: usize) -> Self {
+        let moved = |range: &Range<usize>| range.start + start..range.end + start;
+        self.span = moved(&self.span);
+        if let FaultKind::DuplicateKey { first, .. } = &mut self.kind {
+            *first = moved(first);
+        }
+        for edit in self.cure.iter_mut().flat_map(|cure| &mut cure.edits) {
+            edit.range = moved(&edit.range);
+        }
+        self
     }
 }
 

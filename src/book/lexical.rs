@@ -3,10 +3,10 @@
 use std::ops::Range;
 
 use super::fault::{Fault, FaultKind};
-use super::mend::Mend;
+use super::mend::{Edit, Mend};
 use super::source::{is_fence, lines};
 use super::syntax::Syntax;
-use super::tree::{self, MAX_DEPTH};
+use super::tree::{self, MAX_DEPTH, Node};
 
 /// The byte at which brackets stand deeper than any record needs.
 pub fn too_deep(front: &str) -> Option<usize> {
@@ -41,7 +41,8 @@ fn is_control(c: char) -> bool {
     (c.is_control() && !matches!(c, '\n' | '\r' | '\t')) || matches!(c, '\u{2028}' | '\u{2029}' | '\u{feff}')
 }
 
-fn is_odd_space(c: char) -> bool {
+/// Whether it looks like a space and is none.
+pub fn is_odd_space(c: char) -> bool {
     matches!(c, '\u{a0}' | '\u{2000}'..='\u{200b}' | '\u{202f}' | '\u{205f}' | '\u{3000}')
 }
 
@@ -79,9 +80,18 @@ pub fn mend_characters(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
             }
             let span = range.start + at..range.start + end;
             if steering {
-                let first = control.get_or_insert_with(|| (0, Fault::at(FaultKind::Control { code: c.into(), count: 0 }, span.clone())));
+                // At the end of a line nothing is lost with them; what stood between words nobody knows.
+                let trailing = line[end..].trim().is_empty();
+                let edit = Edit::new(span.clone(), if trailing { "" } else { " " });
+                let first = control.get_or_insert_with(|| {
+                    (0, Fault::at(FaultKind::Control { code: c.into(), count: 0 }, span.clone()).cured_by(Vec::new(), true))
+                });
                 first.0 += count;
                 mend.replace(span, " ");
+                if let Some(cure) = &mut first.1.cure {
+                    cure.certain &= trailing;
+                    cure.edits.push(edit);
+                }
                 continue;
             }
             // Within text such a space is the owner's business; as indent or after a key's colon it changes what is read.
@@ -89,13 +99,17 @@ pub fn mend_characters(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
             let in_indent = at < indent;
             if c == '\t' {
                 if !in_indent && before.ends_with(':') && odd.is_none() {
-                    odd = Some(Fault::at(FaultKind::TabAfterColon, span));
+                    // Read as it stands: only other programs stumble.
+                    let edit = Edit::new(span.clone(), " ");
+                    odd = Some(Fault::at(FaultKind::TabAfterColon, span).cured_by(vec![edit], true));
                 }
                 continue;
             }
             if in_indent || before.ends_with([':', '-', ',', '{', '[']) {
-                odd.get_or_insert_with(|| Fault::at(FaultKind::NoBreakSpace, span.clone()));
-                mend.replace(span, " ".repeat(count));
+                let edit = Edit::new(span.clone(), " ".repeat(count));
+                mend.make(&edit);
+                let fault = odd.get_or_insert_with(|| Fault::at(FaultKind::NoBreakSpace, span).cured_by(Vec::new(), true));
+                fault.cure.iter_mut().for_each(|cure| cure.edits.push(edit.clone()));
             }
         }
         found.extend(odd);
@@ -143,8 +157,13 @@ fn put_straight(line: &str, start: usize, value: Range<usize>, inner: usize, men
     let text: String = line[inner..value.end - closer].chars().map(|c| if is_control(c) { ' ' } else { c }).collect();
     let plain = format!("\"{}\"", text.replace('\\', "\\\\").replace('"', "\\\""));
     let span = start + value.start..start + value.end;
-    found.push(Fault::at(FaultKind::CurlyQuotes { text }, span.clone()));
-    mend.replace(span, plain);
+    cure(FaultKind::CurlyQuotes { text }, Edit::new(span, plain), true, mend, found);
+}
+
+/// Tells of a fault that one replacement cures, and makes it.
+fn cure(kind: FaultKind, edit: Edit, certain: bool, mend: &mut Mend, found: &mut Vec<Fault>) {
+    mend.make(&edit);
+    found.push(Fault::at(kind, edit.range.clone()).cured_by(vec![edit], certain));
 }
 
 /// The lines that YAML reads as structure: all but those of block texts, which begin below a `|` or `>`.
@@ -177,7 +196,6 @@ fn structure_of_lines() -> impl FnMut(&str) -> bool {
 /// Faults of whole lines that stop a YAML parser, cured in the reading copy where the cure is certain.
 pub fn mend_lines(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
     mend_fences(front, mend, found);
-    mend_tabs(front, mend, found);
     for (range, line) in structural(front) {
         mend_off_scale(line, range.start, mend, found);
         mend_half_curly(line, range.start, mend, found);
@@ -186,6 +204,8 @@ pub fn mend_lines(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
         }
         mend_colon(line, range.start, mend, found);
     }
+    // Last: how wide a tab was is asked of the parser, and nothing else should stop it.
+    mend_tabs(front, mend, found);
 }
 
 /// Takes out the lines that end a document for YAML, though keys follow.
@@ -208,9 +228,10 @@ fn mend_tabs(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
     let indent_of = |line: &str| line.len() - line.trim_start_matches([' ', '\t']).len();
     let Some((first, line)) = structural(front).find(|(_, line)| line[..indent_of(line)].contains('\t')) else { return };
     let at = first.start + line.find('\t').unwrap_or(0);
-    found.push(Fault::at(FaultKind::TabIndent, at..at + 1));
+    let fault = Fault::at(FaultKind::TabIndent, at..at + 1);
     let tries = TAB_WIDTHS.map(|width| {
         let mut tried = mend.clone();
+        let mut edits = Vec::new();
         let mut level = 0;
         for (range, line) in structural(front) {
             let bare = &line[indent_of(line)..];
@@ -222,20 +243,41 @@ fn mend_tabs(front: &str, mend: &mut Mend, found: &mut Vec<Fault>) {
                 Some(width) => indent.bytes().map(|byte| if byte == b'\t' { width } else { 1 }).sum(),
             };
             if indent.contains('\t') {
-                tried.replace(range.start..range.start + indent.len(), " ".repeat(column));
+                let edit = Edit::new(range.start..range.start + indent.len(), " ".repeat(column));
+                tried.make(&edit);
+                edits.push(edit);
             }
             if !bare.is_empty() {
                 let dashes = bare.len() - bare.trim_start_matches(['-', ' ']).len();
                 level = column + dashes + if bare.trim_end().ends_with(':') { 2 } else { 0 };
             }
         }
-        let reach = tree::parse(&tried.text()).map_or_else(|broken| tried.original_offset(broken.at), |_| usize::MAX);
-        (reach, tried)
+        let (reach, tree) = match tree::parse(&tried.text()) {
+            Ok(tree) => (usize::MAX, Some(tree)),
+            Err(broken) => (tried.original_offset(broken.at), None),
+        };
+        Tabs { reach, tree, mend: tried, edits }
     });
-    let furthest = tries.iter().map(|(reach, _)| *reach).max().unwrap_or_default();
-    if let Some((_, best)) = tries.into_iter().find(|(reach, _)| *reach == furthest) {
-        *mend = best;
-    }
+    let furthest = tries.iter().map(|tabs| tabs.reach).max().unwrap_or_default();
+    let mut equal = tries.into_iter().filter(|tabs| tabs.reach == furthest);
+    let Some(best) = equal.next() else { return };
+    // Where another width reads as well, both must say the same.
+    let values = |tabs: &Tabs| {
+        tabs.tree.as_ref().map(|tree| tree.values().map(|(path, node, _)| (path, node.text().map(str::to_owned))).collect::<Vec<_>>())
+    };
+    let read = values(&best);
+    let certain = read.is_some() && equal.all(|tabs| values(&tabs) == read);
+    *mend = best.mend;
+    found.push(fault.cured_by(best.edits, certain));
+}
+
+/// What came of taking tabs to be so wide.
+struct Tabs {
+    /// How far the text reads.
+    reach: usize,
+    tree: Option<Node>,
+    mend: Mend,
+    edits: Vec<Edit>,
 }
 
 /// The regions between git's conflict marks. In the reading copy the first version stands, so that its keys can be found and taken
@@ -293,8 +335,8 @@ fn mend_off_scale(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fau
         if begins_value && length > 0 && (tail.is_empty() || tail.starts_with([',', '}', ']', '#'])) {
             let end = from + (rest.len() - digits.len()) + length;
             let text = format!(">{}", &digits[..length]);
-            found.push(Fault::at(FaultKind::OffScaleUnquoted { text: text.clone() }, start + at..start + end));
-            mend.replace(start + at..start + end, format!("\"{text}\""));
+            let edit = Edit::new(start + at..start + end, format!("\"{text}\""));
+            cure(FaultKind::OffScaleUnquoted { text }, edit, true, mend, found);
             from = end;
         }
     }
@@ -336,12 +378,12 @@ fn mend_colon(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<Fault>)
         return;
     }
     let at = start + (line.len() - value.len());
-    quote_text(text, at, mend, found);
+    quote_text(text, at, true, mend, found);
 }
 
-fn quote_text(text: &str, at: usize, mend: &mut Mend, found: &mut Vec<Fault>) {
-    found.push(Fault::at(FaultKind::ColonInText { text: text.to_owned() }, at..at + text.len()));
-    mend.replace(at..at + text.len(), format!("'{}'", text.replace('\'', "''")));
+fn quote_text(text: &str, at: usize, certain: bool, mend: &mut Mend, found: &mut Vec<Fault>) {
+    let edit = Edit::new(at..at + text.len(), format!("'{}'", text.replace('\'', "''")));
+    cure(FaultKind::ColonInText { text: text.to_owned() }, edit, certain, mend, found);
 }
 
 /// `{how: raised: seen to back off}`: the text in the brackets is quoted.
@@ -363,10 +405,12 @@ fn mend_flow_colons(line: &str, start: usize, mend: &mut Mend, found: &mut Vec<F
                     Some(key) => {
                         let key = at + key.start..at + key.end;
                         let name = line[key.start - start..key.end - start].to_owned();
-                        found.push(Fault::at(FaultKind::NotYaml(Syntax::NoComma { key: name }), key.clone()));
-                        mend.replace(key.start - 1..key.start, ", ");
+                        let edit = Edit::new(key.start - 1..key.start, ", ");
+                        mend.make(&edit);
+                        found.push(Fault::at(FaultKind::NotYaml(Syntax::NoComma { key: name }), key).cured_by(vec![edit], false));
                     }
-                    None => quote_text(text, at, mend, found),
+                    // In brackets it may also be a comma that is missing.
+                    None => quote_text(text, at, false, mend, found),
                 }
             }
             PieceKind::Open | PieceKind::Quoted | PieceKind::QuoteOpen => value = None,

@@ -6,10 +6,19 @@
 use std::ops::Range;
 
 /// One replacement of a range of the original.
-#[derive(Debug, Clone)]
-struct Edit {
-    range: Range<usize>,
-    text: String,
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Edit {
+    /// The bytes replaced; none where something is put in.
+    pub range: Range<usize>,
+    /// What stands there then.
+    pub text: String,
+}
+
+impl Edit {
+    /// Of a range.
+    pub fn new(range: Range<usize>, text: impl Into<String>) -> Self {
+        Edit { range, text: text.into() }
+    }
 }
 
 /// Replacements after which a text is no damaged record but something else; it also keeps the work in bounds.
@@ -45,6 +54,11 @@ impl Mend {
             end = end.max(high.range.end);
         }
         self.edits.splice(first..after, [Edit { range: start..end, text: text.into() }]);
+    }
+
+    /// Makes one replacement.
+    pub fn make(&mut self, edit: &Edit) {
+        self.replace(edit.range.clone(), edit.text.clone());
     }
 
     /// Whether there were more replacements than any record needs; the further ones were not made.

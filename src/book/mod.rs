@@ -31,11 +31,13 @@ use serde::de::DeserializeOwned;
 pub use body::{Body, Link, Task, links};
 pub use contacts::{CONTACTS_FILE, Contacts, Detail, DetailSort, private_detail};
 pub use decode::MAX_FRONT_BYTES;
-pub use fault::{Fault, FaultKind};
+pub use fault::{Cure, Fault, FaultKind};
 pub use holes::Holes;
+pub use lexical::is_odd_space;
+pub use mend::Edit;
 pub use path::{FieldPath, Step};
 pub use roll::{Entry as RollEntry, Roll, RollFile};
-pub use slip::nearest;
+pub use slip::{is_same_word, nearest, slip_of};
 pub use source::SourceFile;
 pub use syntax::Syntax;
 pub use tree::{Broken, Entry, Node, NodeKind};
@@ -305,7 +307,7 @@ pub fn record_from_text<T: DeserializeOwned + Default + Kind>(path: &str, text: 
             (source, faults, decoded) = (other, others, decode::Decoded::lost());
         }
         let kind = FaultKind::WrongRecord { found: said.map(RecordKind::as_str), expected: expected.as_str() };
-        faults.push(Fault { kind, span: 0..0, path: crate::path!["record"] });
+        faults.push(Fault { path: crate::path!["record"], ..Fault::at(kind, 0..0) });
     }
     if let Some((range, _)) = source::lines(source.body_text()).find(|(_, line)| line.starts_with("<<<<<<< ")) {
         let start = source.body.start;
@@ -313,6 +315,40 @@ pub fn record_from_text<T: DeserializeOwned + Default + Kind>(path: &str, text: 
     }
     let body = body::read(source.body_text(), source.body.start);
     Record { id, source: Arc::new(source), data: decoded.data, unreadable: decoded.unreadable, lost: decoded.lost, faults, body }
+}
+
+/// A text read as the record that its path makes it, for those who ask how it reads and not what it means.
+#[derive(Debug)]
+pub struct Reading {
+    /// The text, split.
+    pub source: Arc<SourceFile>,
+    /// What is wrong with its form.
+    pub faults: Vec<Fault>,
+    /// What is there and could not be read.
+    pub unreadable: Holes,
+    /// True when nothing of the front matter could be read.
+    pub lost: bool,
+    /// The decoded record, spelt out so that two can be compared.
+    pub decoded: String,
+}
+
+/// Reads a text as the record that belongs at `path`; nothing where none does.
+pub fn read_as_placed(path: &str, text: String) -> Option<Reading> {
+    fn of<T: DeserializeOwned + Default + Kind + std::fmt::Debug>(path: &str, text: String) -> Reading {
+        let record: Record<T> = record_from_text(path, text, stem(path), Vec::new());
+        let decoded = format!("{:?}", record.data);
+        Reading { source: record.source, faults: record.faults, unreadable: record.unreadable, lost: record.lost, decoded }
+    }
+    let folders: Vec<&str> = path.split('/').collect();
+    Some(match folders[..] {
+        [SETTINGS_FILE] => of::<Settings>(path, text),
+        ["sites", _, "site.md"] => of::<Site>(path, text),
+        ["sites", _, _] => of::<Job>(path, text),
+        ["instruments", _] => of::<Instrument>(path, text),
+        ["models", _] => of::<Model>(path, text),
+        ["recalls", _] => of::<Recall>(path, text),
+        _ => return None,
+    })
 }
 
 /// Splits and decodes a text as one kind of record.
@@ -418,6 +454,11 @@ impl Places {
             None => span,
         };
         span.start + start..span.end + start
+    }
+
+    /// Every single value, and every map or list with nothing in it, as the record is read.
+    pub fn values(&self) -> impl Iterator<Item = tree::Value<'_>> {
+        self.tree.iter().flat_map(Node::values)
     }
 
     /// Whether a value is written at `path`.

@@ -442,7 +442,8 @@ impl<'f> Repair<'f> {
                 let others = if twice.len() < 3 { 0 } else { twice.len() - 1 };
                 for index in &indexes[1..] {
                     let kind = FaultKind::DuplicateKey { key: (*key).to_owned(), first: first.clone(), others };
-                    self.found.push(Fault { kind, span: self.mend.original_range(&entries[*index].key_span), path: here.clone() });
+                    let span = self.mend.original_range(&entries[*index].key_span);
+                    self.found.push(Fault { path: here.clone(), ..Fault::at(kind, span) });
                 }
             }
             self.values.push(here);
@@ -489,7 +490,7 @@ impl<'f> Repair<'f> {
             // What is unreadable only because of a byte that has been told of needs no second word.
             if !(self.blurred && text[span.clone()].contains(char::REPLACEMENT_CHARACTER)) {
                 let span = self.mend.original_range(&span);
-                self.found.push(Fault { kind: kind.clone(), span, path: path.clone() });
+                self.found.push(Fault { path: path.clone(), ..Fault::at(kind.clone(), span) });
             }
             if matches!(&kind, FaultKind::UnknownKey { key, .. } if key == "<<")
                 && let Some(holder) = path.parent()

@@ -202,7 +202,38 @@ pub struct Found<'t> {
     pub depth: usize,
 }
 
+/// A single value or an empty map or list: its path, itself, and the bytes of the key or item that it stands under.
+pub type Value<'t> = (FieldPath, &'t Node, &'t Range<usize>);
+
 impl Node {
+    /// The text of a single value.
+    pub fn text(&self) -> Option<&str> {
+        match &self.kind {
+            NodeKind::Scalar(text) => Some(text),
+            _ => None,
+        }
+    }
+
+    /// Every single value, and every map or list with nothing in it, in the order in which they are written.
+    pub fn values(&self) -> impl Iterator<Item = Value<'_>> {
+        // A stack of our own: the depth of a record must never become the depth of ours.
+        let mut open = vec![(FieldPath::root(), self, &self.span)];
+        std::iter::from_fn(move || {
+            loop {
+                let (path, node, key_span) = open.pop()?;
+                match &node.kind {
+                    NodeKind::Map(entries, _) if !entries.is_empty() => {
+                        open.extend(entries.iter().rev().map(|entry| (path.at(entry.key.clone()), &entry.value, &entry.key_span)));
+                    }
+                    NodeKind::List(items, _) if !items.is_empty() => {
+                        open.extend(items.iter().enumerate().rev().map(|(index, item)| (path.at(index), item, &item.span)));
+                    }
+                    _ => return Some((path, node, key_span)),
+                }
+            }
+        })
+    }
+
     /// Walks down as much of the path as is there.
     pub fn find(&self, path: &FieldPath) -> Found<'_> {
         let mut found = Found { node: self, key: None, depth: 0 };

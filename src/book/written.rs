@@ -71,26 +71,14 @@ impl<'a> Written<'a> {
 
     /// Every single value, in the order in which they are written.
     pub fn leaves(&self) -> Vec<Leaf<'_>> {
-        let mut leaves = Vec::new();
-        let mut open = vec![(FieldPath::root(), &self.tree, &self.tree.span)];
-        while let Some((path, node, key_span)) = open.pop() {
-            match &node.kind {
-                // The mended copy says `~` where it leaves something out: nobody wrote that.
-                NodeKind::Scalar(text) if self.mended && text == "~" => {}
-                NodeKind::Scalar(text) => {
-                    // A key with nothing behind it is shown at the key.
-                    let span = if node.span.is_empty() { key_span.end..key_span.end } else { node.span.clone() };
-                    leaves.push(Leaf { path, text, span: self.span(&span) });
-                }
-                NodeKind::Map(entries, _) => {
-                    open.extend(entries.iter().rev().map(|entry| (path.at(entry.key.clone()), &entry.value, &entry.key_span)));
-                }
-                NodeKind::List(items, _) => {
-                    open.extend(items.iter().enumerate().rev().map(|(index, item)| (path.at(index), item, &item.span)));
-                }
-            }
-        }
-        leaves
+        // The mended copy says `~` where it leaves something out: nobody wrote that.
+        let values = self.tree.values().filter_map(|(path, node, key_span)| {
+            let text = node.text().filter(|text| !(self.mended && *text == "~"))?;
+            // A key with nothing behind it is shown at the key.
+            let span = if node.span.is_empty() { key_span.end..key_span.end } else { node.span.clone() };
+            Some(Leaf { path, text, span: self.span(&span) })
+        });
+        values.collect()
     }
 
     /// Lines of the front matter that no value could be made of: what the mended copy leaves out.

@@ -9,6 +9,7 @@ use super::seal::{parse_reason, sound};
 use super::{Exit, Failure, Screen, parse_day, relative_to, today};
 use crate::book::{Book, Roll, SiteFiles};
 use crate::check::check;
+use crate::fix::{self, Safety};
 use crate::judge::{Filter, Verdict, judge};
 use crate::record::{Backlog, Date, Grade};
 use crate::{backlog, render, rolls, rules};
@@ -53,6 +54,16 @@ pub struct Args {
     /// The last day on which they are accepted, YYYY-MM-DD.
     #[arg(long, value_name = "DAY", requires_all = ["accept", "reason"], value_parser = parse_day)]
     until: Option<Date>,
+    /// Mend what can be mended by changing only how it is written: quotes, fences, indents, the form of a date. Every mended file is read
+    /// again before it takes the old one's place; comments, order and line ends stay.
+    #[arg(long, conflicts_with = "accept")]
+    fix: bool,
+    /// Mend too where what was meant has to be guessed: a misspelt key, a decimal comma.
+    #[arg(long = "unsafe", requires = "fix")]
+    risky: bool,
+    /// Show what --fix would change, as a unified diff, and write nothing. Exit status 1 when something would change.
+    #[arg(long, requires = "fix", conflicts_with = "format")]
+    diff: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -128,6 +139,21 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
             screen.print(&note);
         }
     }
+    let mut unwritten = false;
+    if args.fix {
+        let most = if args.risky { Safety::Unsafe } else { Safety::Safe };
+        let plan = fix::plan(&book, &verdict, most);
+        if args.diff {
+            fix::offer(&book, &mut verdict);
+            return Ok(show(&plan, &verdict, args.risky, screen));
+        }
+        unwritten = mend(&book, plan, args.format == Format::Human, screen);
+        let book = Book::open(&root)?;
+        verdict = judge(&book, check(&book, on, &|| ()), on, &filter);
+        fix::offer(&book, &mut verdict);
+    } else if matches!(args.format, Format::Human | Format::Json) {
+        fix::offer(&book, &mut verdict);
+    }
     // SARIF holds all, and says what is suppressed.
     if !args.accepted && args.format != Format::Sarif {
         verdict.accepted.clear();
@@ -144,8 +170,38 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         Format::Markdown => render::markdown(&verdict, &run),
     };
     screen.print(&text);
+    if args.fix && !args.risky && args.format == Format::Human {
+        screen.print(&render::left_words(&verdict.findings, screen.look().width));
+    }
+    if unwritten {
+        return Ok(Exit::Failed);
+    }
     let found = args.fail_on.grade().is_some_and(|grade| verdict.has_at_least(grade));
     Ok(if found { Exit::Found } else { Exit::Clean })
+}
+
+/// Shows what fixes would change.
+fn show(plan: &fix::Plan, verdict: &Verdict, risky: bool, screen: &mut Screen) -> Exit {
+    let diff = render::diff(plan);
+    let space = if diff.is_empty() { "" } else { "\n" };
+    screen.print(&format!("{diff}{space}{}", render::plan_words(plan, false, screen.look().width)));
+    if !risky {
+        screen.print(&render::left_words(&verdict.findings, screen.look().width));
+    }
+    if plan.mended.is_empty() { Exit::Clean } else { Exit::Found }
+}
+
+/// Writes the mended files, and says what became of them; true when one could not be written.
+fn mend(book: &Book, mut plan: fix::Plan, told: bool, screen: &mut Screen) -> bool {
+    let failed = fix::write(book, &plan);
+    for (file, error) in &failed {
+        plan.mended.retain(|mended| mended.file != *file);
+        screen.fail(&Failure::new(error.to_string(), "It was left as it is. See to the file, and give the command again."));
+    }
+    if told {
+        screen.print(&format!("{}\n", render::plan_words(&plan, true, screen.look().width)));
+    }
+    !failed.is_empty()
 }
 
 /// The path from the top of the repository that holds the book down to the book: empty, or ending with `/`. The top is the nearest

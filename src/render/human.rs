@@ -10,7 +10,7 @@ use miette::{
 };
 
 use super::place::{Spot, visible, visible_char};
-use super::{summary_line, unsaid_subject};
+use super::{fix_words, summary_line, unsaid_subject};
 use crate::finding::{Finding, Grade, Place};
 use crate::judge::{Answered, Verdict};
 
@@ -80,6 +80,9 @@ impl Printer {
         }
         out.push('\n');
         let mut help = finding.help.clone();
+        if let Some(fix) = &finding.fix {
+            let _ = write!(help, "\n{}", fix_words(fix));
+        }
         if !finding.source.is_empty() {
             let _ = write!(help, "\nsource: {}", finding.source);
         }

@@ -36,6 +36,14 @@ struct Entry<'a> {
     #[serde(skip_serializing_if = "Option::is_none")]
     accepted: Option<&'a str>,
     related: Vec<Beside<'a>>,
+    #[serde(skip_serializing_if = "Option::is_none")]
+    fix: Option<Remedy<'a>>,
+}
+
+#[derive(Serialize)]
+struct Remedy<'a> {
+    title: &'a str,
+    safe: bool,
 }
 
 #[derive(Serialize)]
@@ -118,5 +126,6 @@ fn entry<'a>(finding: &'a Finding, answer: Option<&'a str>) -> Entry<'a> {
             .iter()
             .map(|related| Beside { file: &related.place.file.path, line: Spot::of(&related.place).start.line, message: &related.message })
             .collect(),
+        fix: finding.fix.as_ref().map(|fix| Remedy { title: &fix.title, safe: fix.is_safe() }),
     }
 }

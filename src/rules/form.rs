@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use super::meant::{self, Day, Number};
 use super::references::SAME_ID_TWICE;
 use super::{Check, Example, Family, Report, Rule, nearest};
 use crate::book::{Fault, FaultKind, FieldPath, MAX_FILE_BYTES, MAX_FRONT_BYTES, Record, SETTINGS_FILE, SourceFile, Step, Syntax};
@@ -357,6 +358,7 @@ pub fn tell(source: &Arc<SourceFile>, fault: &Fault, findings: &mut Vec<Finding>
     };
     let mut report = Report::new(rule, "", findings);
     let finding = report.raise(place, message);
+    finding.fault = Some(Box::new(fault.clone()));
     if !help.is_empty() {
         finding.help(help);
     }
@@ -372,6 +374,11 @@ pub fn tell(source: &Arc<SourceFile>, fault: &Fault, findings: &mut Vec<Finding>
         }
         _ => {}
     }
+}
+
+/// The rule that tells of a fault.
+pub fn rule_of(source: &SourceFile, fault: &Fault) -> &'static str {
+    words(source, fault).rule.id
 }
 
 /// What is said of a fault.
@@ -483,12 +490,8 @@ fn words(source: &SourceFile, fault: &Fault) -> Words {
         }
         FaultKind::NotADate { text } => say(&NOT_A_DATE, format!("{key} is `{}`, not a date", quoted(text))).help(date_help(text)),
         FaultKind::NotTrueFalse { text } => {
-            let meant = match text.to_lowercase().as_str() {
-                "yes" | "y" | "on" => "Write true.",
-                "no" | "n" | "off" => "Write false.",
-                _ => "",
-            };
-            say(&NOT_TRUE_FALSE, format!("{key} is `{}`, and takes only true or false", quoted(text))).help(meant)
+            let meant = meant::truth(text).map(|truth| format!("Write {truth}."));
+            say(&NOT_TRUE_FALSE, format!("{key} is `{}`, and takes only true or false", quoted(text))).help(meant.unwrap_or_default())
         }
         FaultKind::WrongShape { found, .. } if found == "nothing" => {
             say(&WRONG_SHAPE, format!("{key} is empty")).help("Fill it in, or delete it.")
@@ -588,8 +591,7 @@ fn shape_help(found: &str, wanted: &str) -> String {
 
 /// A nought in front of a reading may be a lost decimal point; in front of anything else it is part of the name.
 fn zero_help(key: &str, text: &str) -> String {
-    let unit = key.rsplit_once('_').map_or("", |(_, unit)| unit);
-    if !["ohm", "mohm", "ms", "a", "ma", "ka", "v", "m", "mm", "mm2", "nm", "c"].contains(&unit) {
+    if meant::unit_of(key).is_none() {
         return format!("Write \"{text}\".");
     }
     let bare = text.trim_start_matches('0');
@@ -597,58 +599,23 @@ fn zero_help(key: &str, text: &str) -> String {
     format!("Write {bare}, or 0.{} if the point was lost.", &text[1..])
 }
 
-/// What was probably meant by a number that is none. Nothing is offered where two readings are possible.
 fn number_help(text: &str) -> String {
-    let bare = text.trim();
-    let upper = bare.to_uppercase();
-    if ["OL", "O/L", "0L", "OFL", "OVER", "OVERRANGE"].contains(&upper.as_str()) || bare.ends_with('+') {
-        return "Off the scale? Write the top of the scale as the instrument shows it, in quotes: \">999\".".to_owned();
+    match meant::number(text) {
+        Number::OffScale => "Off the scale? Write the top of the scale as the instrument shows it, in quotes: \">999\".".to_owned(),
+        Number::BelowNought(positive) => format!("A reading is never below nought: write {positive} if that is what it was."),
+        Number::CommaOrPoint(whole, digits) => format!("Write {whole} or {digits}, whichever was read, without the comma."),
+        Number::Plain(digits) => format!("Write {digits}, with a point."),
+        Number::WithUnit(digits, _) => format!("Write {digits}; the unit is in the key."),
+        Number::Unclear => NOT_A_NUMBER.cure.to_owned(),
     }
-    let positive = bare.strip_prefix('-').filter(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
-    if let Some(positive) = positive {
-        return format!("A reading is never below nought: write {positive} if that is what it was.");
-    }
-    let dotted = bare.replace(',', ".");
-    let digits: String = dotted.chars().take_while(|c| c.is_ascii_digit() || *c == '.').collect();
-    let rest = dotted[digits.len()..].trim();
-    let one_point = digits.matches('.').count() <= 1;
-    if digits.is_empty() || digits == "." || !one_point || digits.ends_with('.') || rest.starts_with(|c: char| c.is_ascii_digit()) {
-        return NOT_A_NUMBER.cure.to_owned();
-    }
-    let thousands =
-        bare.split_once(',').is_some_and(|(whole, after)| whole != "0" && after.bytes().take_while(u8::is_ascii_digit).count() == 3);
-    if thousands {
-        return format!("Write {} or {digits}, whichever was read, without the comma.", digits.replace('.', ""));
-    }
-    let digits = if digits.starts_with('.') { format!("0{digits}") } else { digits };
-    if rest.is_empty() {
-        return format!("Write {digits}, with a point.");
-    }
-    if rest.chars().any(|c| c.is_ascii_digit()) {
-        return NOT_A_NUMBER.cure.to_owned();
-    }
-    format!("Write {digits}; the unit is in the key.")
 }
 
-/// What was probably meant by a date that is none. Day and month are not guessed where they could be exchanged.
 fn date_help(text: &str) -> String {
     const SHAPE: &str = "Write it YYYY-MM-DD, as in 2026-11-02.";
-    let parts: Vec<&str> = text.split(['-', '/', '.', ' ']).collect();
-    let numbers: Option<Vec<u32>> = parts.iter().map(|part| part.parse().ok()).collect();
-    let written = |year: u32, month: u32, day: u32| {
-        let date = format!("{year:04}-{month:02}-{day:02}");
-        if date.parse::<crate::record::Date>().is_ok() {
-            format!("Write {date}.")
-        } else {
-            format!("The calendar has no {date}: check the day.")
-        }
-    };
-    match numbers.as_deref() {
-        Some([year, month, day]) if parts[0].len() == 4 => written(*year, *month, *day),
-        Some([day, month, year]) if parts[2].len() == 4 && (*day > 12 || day == month) => written(*year, *month, *day),
-        Some([first, second, _]) if *first <= 12 && *second <= 12 && first != second => {
-            format!("{SHAPE} Day and month can be exchanged here, so say which is which.")
-        }
-        _ => SHAPE.to_owned(),
+    match meant::day(text) {
+        Day::Sure(date) | Day::DayFirst(date) => format!("Write {date}."),
+        Day::NoSuchDay(written) => format!("The calendar has no {written}: check the day."),
+        Day::Exchangeable => format!("{SHAPE} Day and month can be exchanged here, so say which is which."),
+        Day::Unclear => SHAPE.to_owned(),
     }
 }

@@ -27,6 +27,7 @@ pub mod instruments;
 pub mod insulation;
 pub mod limits;
 pub mod loops;
+pub mod meant;
 pub mod missing;
 pub mod owed;
 pub mod papers;
@@ -246,6 +247,8 @@ impl<'r> Report<'r> {
             help: self.rule.cure.to_owned(),
             source: self.rule.authority().unwrap_or_default().to_owned(),
             related: Vec::new(),
+            fault: None,
+            fix: None,
         });
         let last = self.findings.len() - 1;
         &mut self.findings[last]

@@ -200,6 +200,8 @@ fn no_setting_lowers_a_danger() {
             help: "Isolate it.".to_owned(),
             source: String::new(),
             related: Vec::new(),
+            fault: None,
+            fix: None,
         };
         let doubt = Finding { grade: Grade::Doubt, message: "a doubt of the same rule".to_owned(), ..danger.clone() };
         let checked = Checked { findings: vec![danger, doubt], ..Checked::default() };

@@ -2,7 +2,7 @@
 
 mod broken;
 mod files;
-mod properties;
+pub mod properties;
 mod records;
 mod silence;
 

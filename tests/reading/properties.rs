@@ -18,7 +18,7 @@ thread_local! {
 
 /// One thing that happens to a file on its way through phones, editors and hands.
 #[derive(Debug, Clone)]
-enum Damage {
+pub enum Damage {
     Byte(usize, u8),
     Insert(usize, String),
     DeleteLine(usize),
@@ -76,7 +76,7 @@ const PIECES: [&str; 42] = [
     "- [ ] do it (by 2026-13-01)\n",
 ];
 
-fn damage() -> impl Strategy<Value = Damage> {
+pub fn damage() -> impl Strategy<Value = Damage> {
     let piece = || prop::sample::select(PIECES.to_vec()).prop_map(str::to_owned);
     prop_oneof![
         2 => (any::<usize>(), any::<u8>()).prop_map(|(at, byte)| Damage::Byte(at, byte)),
@@ -91,7 +91,7 @@ fn damage() -> impl Strategy<Value = Damage> {
     ]
 }
 
-fn damaged(text: &str, damages: &[Damage]) -> Vec<u8> {
+pub fn damaged(text: &str, damages: &[Damage]) -> Vec<u8> {
     let mut bytes = text.as_bytes().to_vec();
     for damage in damages {
         let lines: Vec<Vec<u8>> = bytes.split_inclusive(|byte| *byte == b'\n').map(<[u8]>::to_vec).collect();
@@ -239,7 +239,7 @@ fn check_print(verdict: &Verdict) -> Result<(), TestCaseError> {
 }
 
 /// A modest number of records a run, unless the environment asks for more.
-fn config() -> ProptestConfig {
+pub fn config() -> ProptestConfig {
     let asked = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok());
     ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(asked.unwrap_or(160)) }
 }

@@ -60,6 +60,8 @@ fn finding(rule: &'static str, grade: Grade, place: Place, message: &str, help: 
         help: help.to_owned(),
         source: String::new(),
         related: Vec::new(),
+        fault: None,
+        fix: None,
     }
 }
 
