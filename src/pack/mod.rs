@@ -4,7 +4,7 @@
 //! The folder is a book of its own. It is written beside its place, read again, and put there only when nothing private is found in it.
 
 mod cover;
-mod picture;
+pub(crate) mod picture;
 mod plan;
 mod private;
 mod proof;
