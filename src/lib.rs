@@ -25,6 +25,7 @@ pub mod plot;
 pub mod query;
 pub mod record;
 pub mod render;
+pub mod report;
 pub mod rolls;
 pub mod rules;
 pub mod schema;

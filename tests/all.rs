@@ -19,6 +19,7 @@ mod papers;
 mod questions;
 mod reading;
 mod render;
+mod report;
 mod rules;
 mod scenarios;
 mod schema;
