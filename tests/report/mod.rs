@@ -1,6 +1,8 @@
 //! `ampledger report`: the example book's pages read with a real parser, text that would break out, private details, and what is left alone
 //! in the folder that they are written into.
 
+mod browser;
+mod webdriver;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
