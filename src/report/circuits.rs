@@ -4,7 +4,7 @@
 use maud::{Markup, PreEscaped, html};
 
 use super::layout::{self, anchor};
-use crate::history::{Cell, CircuitStory, Row, figure, short, trend_words};
+use crate::history::{Cell, CircuitStory, Row, figures, short, trend_words};
 use crate::plot;
 use crate::record::ReadingKey;
 use crate::render::readings::shown;
@@ -157,15 +157,19 @@ fn trends(story: &CircuitStory) -> Markup {
     }
 }
 
-/// The readings with figures enough, drawn. The table above has every one of them.
+/// The readings with figures enough, drawn one by one. The table above has every one of them.
 fn plots(story: &CircuitStory) -> Markup {
-    let figure = figure(story, PLOTTED);
-    if figure.panels.is_empty() {
-        return html! {};
-    }
-    let title = figure.title.clone();
-    match plot::svg_within(&figure, &format!("{}-", anchor("plot", &story.id))) {
-        Ok(svg) => html! { div.scroll.plot tabindex="0" role="group" aria-label=(title) { (PreEscaped(svg)) } },
-        Err(_) => html! { p { "The plot could not be drawn; the table has its figures." } },
+    let figures = figures(story, PLOTTED);
+    html! {
+        @if !figures.is_empty() {
+            div.plots {
+                @for (key, figure) in &figures {
+                    @match plot::svg_within(figure, &format!("{}-{key}-", anchor("plot", &story.id))) {
+                        Ok(svg) => { div.scroll.plot tabindex="0" role="group" aria-label=(figure.title) { (PreEscaped(svg)) } }
+                        Err(_) => { p { (figure.title) ": the plot could not be drawn; the table has its figures." } }
+                    }
+                }
+            }
+        }
     }
 }

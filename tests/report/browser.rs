@@ -19,7 +19,7 @@ fn pages_open_without_a_complaint_and_nothing_is_too_wide() {
             browser.media(media, "light");
             let found = browser.ask(
                 "const wide = document.documentElement.clientWidth;
-                 const culprits = [...document.querySelectorAll('body *')].filter(e => !e.closest('.scroll, .skip, .unseen') && !e.matches('.skip')
+                 const culprits = [...document.querySelectorAll('body *')].filter(e => !(!matchMedia('print').matches && e.closest('.scroll')) && !e.matches('.skip, .unseen')
                      && e.getBoundingClientRect().right > wide + 0.5).map(e => e.tagName + '.' + e.className + ' ' + e.textContent.slice(0, 60));
                  return {wide, needs: document.documentElement.scrollWidth, culprits};",
             );
