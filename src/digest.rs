@@ -8,7 +8,12 @@ use sha2::{Digest, Sha256};
 
 /// Of a text, 64 digits.
 pub fn of_text(text: &str) -> String {
-    hexadecimal(&Sha256::digest(text.as_bytes()))
+    of_bytes(text.as_bytes())
+}
+
+/// Of bytes, 64 digits.
+pub fn of_bytes(bytes: &[u8]) -> String {
+    hexadecimal(&Sha256::digest(bytes))
 }
 
 /// Of a text, the first 32 digits: a name for a thing, where a whole digest would be too long to read or to fold.

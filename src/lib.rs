@@ -26,6 +26,7 @@ pub mod plot;
 pub mod query;
 pub mod record;
 pub mod render;
+pub mod report;
 pub mod rolls;
 pub mod rules;
 pub mod schema;

@@ -21,6 +21,7 @@ mod papers;
 mod questions;
 mod reading;
 mod render;
+mod report;
 mod rules;
 mod scenarios;
 mod schema;

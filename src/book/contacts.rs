@@ -135,6 +135,38 @@ pub fn private_detail(root: &Path, site: &str, keys: &[&str]) -> Option<String> 
     })
 }
 
+/// All that the file says of each site, key by key: for a report whose maker has asked for private details.
+pub fn private_entries(root: &Path) -> BTreeMap<String, Vec<(String, String)>> {
+    let sites = entries(root).unwrap_or_default();
+    let named = sites.iter().filter_map(|(site, entry)| Some((site.as_str()?.to_owned(), flat(entry))));
+    named.collect()
+}
+
+/// The texts of an entry in their order, each with the keys that lead to it.
+fn flat(entry: &Value) -> Vec<(String, String)> {
+    let mut texts = Vec::new();
+    // A stack of our own here too.
+    let mut open = vec![(String::new(), entry)];
+    while let Some((key, value)) = open.pop() {
+        match value {
+            Value::String(text) => texts.push((key, text.trim().to_owned())),
+            Value::Number(number) => texts.push((key, number.to_string())),
+            Value::Bool(yes) => texts.push((key, yes.to_string())),
+            Value::Sequence(items) => open.extend(items.iter().rev().map(|item| (key.clone(), item))),
+            Value::Mapping(map) => {
+                let first = open.len();
+                open.extend(map.iter().map(|(inner, value)| {
+                    let inner = inner.as_str().unwrap_or_default();
+                    (if key.is_empty() { inner.to_owned() } else { format!("{key}, {inner}") }, value)
+                }));
+                open[first..].reverse();
+            }
+            _ => {}
+        }
+    }
+    texts
+}
+
 fn collect(entry: &Value, names: &mut Vec<String>, details: &mut Vec<Detail>) {
     // A stack of our own: the depth of a file must never become the depth of ours.
     let mut open = vec![(entry, false, DetailSort::Other)];

@@ -29,7 +29,7 @@ use std::sync::{Arc, OnceLock};
 use serde::de::DeserializeOwned;
 
 pub use body::{Body, Link, Task, links};
-pub use contacts::{CONTACTS_FILE, Contacts, Detail, DetailSort, private_detail};
+pub use contacts::{CONTACTS_FILE, Contacts, Detail, DetailSort, private_detail, private_entries};
 pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Cure, Fault, FaultKind};
 pub use holes::Holes;

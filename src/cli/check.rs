@@ -1,13 +1,10 @@
 //! `ampledger check`.
 
 use std::path::{Path, PathBuf};
-use std::time::Duration;
-
-use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 
 use super::seal::{parse_reason, sound};
-use super::{Exit, Failure, Screen, parse_day, relative_to, today};
-use crate::book::{Book, Roll, SiteFiles};
+use super::{Exit, Failure, Screen, parse_day, progress, relative_to, today};
+use crate::book::{Book, Roll};
 use crate::check::check;
 use crate::fix::{self, Safety};
 use crate::judge::{Filter, Verdict, judge};
@@ -125,7 +122,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let book = Book::open(&root)?;
     let paths = relative_to(&root, &args.path).filter(|path| !path.is_empty()).into_iter().collect();
     let on = args.on.unwrap_or_else(today);
-    let bar = progress_bar(&book.sites, screen);
+    let bar = progress::bar("reading", book.sites.len(), screen);
     let checked = check(&book, on, &|| bar.inc(1));
     bar.finish_and_clear();
     let filter = Filter { rules: args.rule, paths };
@@ -242,21 +239,4 @@ fn accept(book: &Book, verdict: &Verdict, filter: &Filter, asked: &backlog::Aske
     }
     note.push('\n');
     Ok(note)
-}
-
-/// Sites done, for whoever is watching; a run shorter than a second shows nothing.
-fn progress_bar(sites: &[SiteFiles], screen: &Screen) -> ProgressBar {
-    if !screen.is_watched() || sites.len() < 200 {
-        return ProgressBar::hidden();
-    }
-    let style = ProgressStyle::with_template("reading sites {bar:30} {pos}/{len}").unwrap_or_else(|_| ProgressStyle::default_bar());
-    let bar = ProgressBar::with_draw_target(Some(sites.len() as u64), ProgressDrawTarget::hidden()).with_style(style);
-    let watched = bar.clone();
-    std::thread::spawn(move || {
-        std::thread::sleep(Duration::from_secs(1));
-        if !watched.is_finished() {
-            watched.set_draw_target(ProgressDrawTarget::stderr());
-        }
-    });
-    bar
 }

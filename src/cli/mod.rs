@@ -12,6 +12,8 @@ mod new;
 mod output;
 mod pack;
 mod paper;
+mod progress;
+mod report;
 mod schema;
 mod seal;
 mod units;
@@ -101,6 +103,7 @@ enum Command {
     New(new::Args),
     Pack(pack::Args),
     Paper(paper::Args),
+    Report(report::Args),
     Schema(schema::Args),
     Seal(seal::Args),
     Units(units::Args),
@@ -129,6 +132,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::New(args) => new::run(args, &mut screen),
         Command::Pack(args) => pack::run(args, &mut screen),
         Command::Paper(args) => paper::run(args, &mut screen),
+        Command::Report(args) => report::run(args, &mut screen),
         Command::Schema(args) => schema::run(args, &mut screen),
         Command::Seal(args) => seal::run(args, &mut screen),
         Command::Units(args) => units::run(args, &mut screen),

@@ -3,7 +3,7 @@
 use super::circuit::{ANOTHER, CALCULATED, CircuitStory, Point, Series, WITH_UNIT};
 use super::short;
 use crate::plot::{Figure, Level, Line, Mark, Panel, Shape};
-use crate::record::Scale;
+use crate::record::{ReadingKey, Scale};
 use crate::statistics::trend::{LEAST_POINTS_FOR_TEST, Trend};
 
 /// One panel for each series that has so many points or more.
@@ -19,6 +19,17 @@ pub fn figure(story: &CircuitStory, least_points: usize) -> Figure {
         description: described.join(" "),
         panels: panels.into_iter().map(|series| panel(series, &story.site, &story.id)).collect(),
     }
+}
+
+/// Each of those series as a picture of its own.
+pub fn figures(story: &CircuitStory, least_points: usize) -> Vec<(ReadingKey, Figure)> {
+    let drawn = story.series.iter().filter(|series| series.points.len() >= least_points.max(1));
+    drawn
+        .map(|series| {
+            let panel = panel(series, &story.site, &story.id);
+            (series.key, Figure { title: panel.title.clone(), description: described(series), panels: vec![panel] })
+        })
+        .collect()
 }
 
 /// A series as a panel.

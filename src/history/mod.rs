@@ -19,7 +19,7 @@ use crate::rules::view::JobView;
 pub use changes::{Change, changes};
 pub use circuit::{Cell, CircuitStory, Fact, LeftOut, Point, Row, Series, circuit, circuit_ids};
 pub use faults::{FaultStory, faults, short};
-pub use figure::{figure, panel, trend_words};
+pub use figure::{figure, figures, panel, trend_words};
 pub use serial::{SerialStory, serial};
 pub use site::{SiteStory, VisitStory, site};
 

@@ -14,6 +14,13 @@ pub const BASE_CSS: &str = include_str!("base.css");
 /// A whole document. `css` stands after the base style; it must hold no text of a record that [`css_string`] has not made harmless.
 pub fn document(language: &str, title: &str, css: &str, body: &Markup) -> String {
     let style = format!("{BASE_CSS}\n{css}");
+    page(language, title, "style-src 'unsafe-inline'; img-src data:", &html! { style { (PreEscaped(style)) } }, body)
+}
+
+/// A page that may have what `allows` says, in the words of a content security policy, and nothing else. `head` stands at the end of its
+/// head.
+pub fn page(language: &str, title: &str, allows: &str, head: &Markup, body: &Markup) -> String {
+    let policy = format!("default-src 'none'; {allows}; base-uri 'none'; form-action 'none'");
     let page = html! {
         (DOCTYPE)
         html lang=(language) {
@@ -21,9 +28,9 @@ pub fn document(language: &str, title: &str, css: &str, body: &Markup) -> String
                 meta charset="utf-8";
                 meta name="viewport" content="width=device-width, initial-scale=1";
                 meta name="referrer" content="no-referrer";
-                meta http-equiv="Content-Security-Policy" content="default-src 'none'; style-src 'unsafe-inline'; img-src data:; base-uri 'none'; form-action 'none'";
+                meta http-equiv="Content-Security-Policy" content=(policy);
                 title { (title) }
-                style { (PreEscaped(style)) }
+                (head)
             }
             (body)
         }

@@ -5,7 +5,7 @@
 
 mod cover;
 mod owed;
-mod picture;
+pub(crate) mod picture;
 mod plan;
 mod private;
 mod proof;

@@ -1,11 +1,13 @@
 //! Pictures of figures over the years: a few marks in a terminal, or an SVG. Pure functions of what they are to show.
 
+mod ranges;
 mod svg;
 mod text;
 
 use crate::record::Date;
 
-pub use svg::svg;
+pub use ranges::{Range, Ranges, ranges};
+pub use svg::{svg, svg_within};
 pub use text::text;
 
 /// Several panels under one another, read as one picture.

@@ -11,19 +11,24 @@ use plotters::style::text_anchor::{HPos, Pos, VPos};
 use super::{Figure, Mark, Panel, Shape, scale_label, span_of_values, span_of_years, year};
 
 /// Width of the picture and height of a panel, pixels.
-const WIDTH: u32 = 760;
+pub(super) const WIDTH: u32 = 760;
 const HEIGHT: u32 = 280;
 /// Colours that people with any kind of colour vision tell apart (the set of Okabe and Ito); shapes and dashes say the same again.
-const BLUE: RGBColor = RGBColor(0, 114, 178);
+pub(super) const BLUE: RGBColor = RGBColor(0, 114, 178);
 const VERMILION: RGBColor = RGBColor(213, 94, 0);
 const GREEN: RGBColor = RGBColor(0, 158, 115);
-const INK: RGBColor = RGBColor(34, 34, 34);
-const PALE: RGBColor = RGBColor(222, 222, 222);
+pub(super) const INK: RGBColor = RGBColor(34, 34, 34);
+pub(super) const PALE: RGBColor = RGBColor(222, 222, 222);
 /// Pixels between two labels of values that keep out of each other's way.
 const LABEL_WIDTH: f64 = 46.0;
 
 /// The figure as SVG; an error where the drawing library refuses it.
 pub fn svg(figure: &Figure) -> Result<String, String> {
+    svg_within(figure, "")
+}
+
+/// The same for a page that has other pictures: `mark` goes before the ids in it.
+pub fn svg_within(figure: &Figure, mark: &str) -> Result<String, String> {
     let height = HEIGHT * figure.panels.len().max(1) as u32;
     let mut drawn = String::new();
     {
@@ -34,10 +39,10 @@ pub fn svg(figure: &Figure) -> Result<String, String> {
         }
         root.present().map_err(|error| error.to_string())?;
     }
-    Ok(with_words(&drawn, figure))
+    Ok(with_words(&drawn, &figure.title, &figure.description, mark))
 }
 
-type Drawn = Result<(), Box<dyn std::error::Error>>;
+pub(super) type Drawn = Result<(), Box<dyn std::error::Error>>;
 
 fn draw(panel: &Panel, area: &DrawingArea<SVGBackend<'_>, Shift>) -> Drawn {
     let (first, last) = span_of_years(panel);
@@ -152,7 +157,7 @@ fn month_label(at: f64) -> String {
 }
 
 /// Puts the words for screen readers in, which the drawing library does not know of.
-fn with_words(drawn: &str, figure: &Figure) -> String {
+pub(super) fn with_words(drawn: &str, title: &str, description: &str, mark: &str) -> String {
     let Some(end) = drawn.find("<svg").and_then(|start| drawn[start..].find('>').map(|end| start + end)) else {
         return drawn.to_owned();
     };
@@ -160,9 +165,9 @@ fn with_words(drawn: &str, figure: &Figure) -> String {
     out.push_str(&drawn[..end]);
     let _ = write!(
         out,
-        " role=\"img\" aria-labelledby=\"title desc\">\n<title id=\"title\">{}</title>\n<desc id=\"desc\">{}</desc>{}",
-        escaped(&figure.title),
-        escaped(&figure.description),
+        " role=\"img\" aria-labelledby=\"{mark}title {mark}desc\">\n<title id=\"{mark}title\">{}</title>\n<desc id=\"{mark}desc\">{}</desc>{}",
+        escaped(title),
+        escaped(description),
         &drawn[end + 1..]
     );
     out

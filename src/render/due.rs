@@ -63,7 +63,7 @@ fn shown(text: &str) -> String {
 }
 
 /// How far off its day is; how long it has stood where it has none.
-fn left(item: &Item, on: Date) -> String {
+pub(crate) fn left(item: &Item, on: Date) -> String {
     match (item.day.map(|day| day.days_since(on)), item.since.map(|since| on.days_since(since))) {
         (Some(0), _) => "today".to_owned(),
         (Some(ahead), _) if ahead > 0 => format!("in {}", days(ahead)),

@@ -72,7 +72,7 @@ pub fn changed(site: &str, percent: f64, changes: &[Change], width: usize) -> St
 }
 
 /// `2024-10-29 callout, complete: Charge point trips`.
-pub(super) fn heading_words(heading: &Heading) -> String {
+pub(crate) fn heading_words(heading: &Heading) -> String {
     let day = heading.day.map_or_else(|| heading.visit.clone(), |day| day.to_string());
     let kind = heading.kind.map(|kind| kind.to_string());
     let status = heading.status.map(|status| status.to_string());

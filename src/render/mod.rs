@@ -3,16 +3,16 @@
 mod ci;
 mod concise;
 mod design;
-mod due;
+pub(crate) mod due;
 mod fixes;
-mod history;
+pub(crate) mod history;
 mod hits;
 mod human;
 mod ical;
 mod json;
 mod place;
-mod readings;
-mod units;
+pub(crate) mod readings;
+pub(crate) mod units;
 
 pub use ci::{Run, github, gitlab, junit, markdown, sarif};
 pub use concise::concise;
@@ -32,7 +32,7 @@ use crate::finding::Finding;
 use crate::judge::Summary;
 
 /// `1 danger`, `3 breaches`, `2 doubts`, `4 tidies`.
-fn counted(count: usize, one: &str, many: &str) -> String {
+pub(crate) fn counted(count: usize, one: &str, many: &str) -> String {
     format!("{count} {}", if count == 1 { one } else { many })
 }
 

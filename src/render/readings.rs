@@ -94,7 +94,7 @@ fn day(row: &Row) -> String {
 }
 
 /// A reading as it is written; pilot checks in a word.
-fn shown(key: ReadingKey, written: &str) -> String {
+pub(crate) fn shown(key: ReadingKey, written: &str) -> String {
     if key != ReadingKey::Pilot {
         return written.to_owned();
     }

@@ -109,7 +109,7 @@ fn at(stay: &Stay) -> String {
 }
 
 /// Where it is, one line a place; where it was last, for one removed.
-fn places(life: &Life, on: Date) -> Vec<String> {
+pub(crate) fn places(life: &Life, on: Date) -> Vec<String> {
     if let Some(event) = life.removal() {
         let last = life.last_stay().map_or(String::new(), |stay| format!(" from {}", at(stay)));
         let day = event.day.map_or(String::new(), |day| format!(" {day}"));
@@ -130,7 +130,7 @@ fn places(life: &Life, on: Date) -> Vec<String> {
 }
 
 /// Firmware, warranty and the measure against an open PEN conductor.
-fn known(life: &Life, on: Date) -> String {
+pub(crate) fn known(life: &Life, on: Date) -> String {
     let mut parts = Vec::new();
     if let Some((firmware, event)) = life.firmware() {
         parts.push(format!("firmware {firmware}{}", event.day.map_or(String::new(), |day| format!(" of {day}"))));
@@ -145,7 +145,7 @@ fn known(life: &Life, on: Date) -> String {
 }
 
 /// `fault weir-house/2025-01-08-gland#f1, laid to us`.
-fn fault_words(fault: &FaultStory) -> String {
+pub(crate) fn fault_words(fault: &FaultStory) -> String {
     let state = match (fault.open, fault.left) {
         (true, Some(left)) => format!(", open, left {left}"),
         (true, None) => ", open".to_owned(),
@@ -154,7 +154,7 @@ fn fault_words(fault: &FaultStory) -> String {
     format!("fault {}/{}#{}, laid to {}{state}", fault.site, fault.visit, fault.id, fault.laid_to)
 }
 
-fn event_words(event: &Event) -> String {
+pub(crate) fn event_words(event: &Event) -> String {
     let day = event.day.map_or("(no day)".to_owned(), |day| day.to_string());
     let what = if event.by_circuit { "named" } else { event.says.event.map_or("listed", |event| event.as_str()) };
     let circuit = event.says.circuit.as_deref().map_or(String::new(), |circuit| format!(" {circuit}"));
@@ -164,7 +164,7 @@ fn event_words(event: &Event) -> String {
     format!("{day} {what} {}{circuit}{firmware}{why}{draft} {}:{}", event.site, event.file, event.line)
 }
 
-fn doubt_words(doubt: &Doubt) -> String {
+pub(crate) fn doubt_words(doubt: &Doubt) -> String {
     let place = |site: &str, circuit: &Option<String>| circuit.as_deref().map_or(site.to_owned(), |circuit| format!("{site} {circuit}"));
     match doubt {
         Doubt::NoSerial => "no serial on record".to_owned(),
@@ -188,7 +188,7 @@ fn doubt_words(doubt: &Doubt) -> String {
 }
 
 /// Three figures at most, and no more decimals than a count of few bears.
-fn figure(value: f64) -> String {
+pub(crate) fn figure(value: f64) -> String {
     match value {
         0.0 => "0".to_owned(),
         value if value < 1.0 => format!("{value:.2}"),
@@ -197,7 +197,7 @@ fn figure(value: f64) -> String {
     }
 }
 
-fn years(value: f64) -> String {
+pub(crate) fn years(value: f64) -> String {
     if value < 100.0 { format!("{value:.1}") } else { format!("{value:.0}") }
 }
 
@@ -264,8 +264,14 @@ fn model_text(out: &mut String, rates: &Rates, model: &ModelRate, width: usize) 
 }
 
 fn pair_text(out: &mut String, rates: &Rates, pair: &Pair, width: usize) {
-    let (Some(a), Some(b)) = (rates.models.get(pair.first), rates.models.get(pair.second)) else { return };
-    line(out, &format!("{} against {}", a.model, b.model), 0, width);
+    let Some((models, words)) = pair_words(rates, pair) else { return };
+    line(out, &models, 0, width);
+    line(out, &words, 2, width);
+}
+
+/// Which two models, and what may be said of them.
+pub(crate) fn pair_words(rates: &Rates, pair: &Pair) -> Option<(String, String)> {
+    let (a, b) = (rates.models.get(pair.first)?, rates.models.get(pair.second)?);
     let counts = format!(
         "{} in {} against {} in {} unit-years",
         counted(a.faults as usize, "fault", "faults"),
@@ -284,7 +290,7 @@ fn pair_text(out: &mut String, rates: &Rates, pair: &Pair, width: usize) {
         Says::NotToldApart => format!("not told apart ({ratio}, p {})", probability(comparison.p)),
         Says::Differ => format!("a difference that equal rates seldom give ({ratio}, p {})", probability(comparison.p)),
     };
-    line(out, &format!("{counts}: {says}"), 2, width);
+    Some((format!("{} against {}", a.model, b.model), format!("{counts}: {says}")))
 }
 
 fn probability(p: f64) -> String {
@@ -336,7 +342,7 @@ pub fn recall(fleet: &Fleet, outcome: &Outcome<'_>, width: usize) -> String {
 }
 
 /// `2 of 7 done, 1 certain still in place, 1 possible, 3 removed`.
-fn progress(outcome: &Outcome<'_>) -> String {
+pub(crate) fn progress(outcome: &Outcome<'_>) -> String {
     if outcome.touched() == 0 && outcome.cleared.is_empty() {
         return "no unit of this model is on record".to_owned();
     }
@@ -380,7 +386,7 @@ fn touched_text(out: &mut String, heading: &str, fleet: &Fleet, list: &[Touched]
     }
 }
 
-fn cleared_words(life: &Life, why: &str) -> String {
+pub(crate) fn cleared_words(life: &Life, why: &str) -> String {
     let place = life.last_stay().map_or(String::new(), |stay| format!(" ({})", at(stay)));
     format!("{}{place}: {why}", life.name())
 }
