@@ -11,6 +11,7 @@ mod due;
 mod example;
 mod export;
 mod history;
+mod lsp;
 mod merges;
 mod new;
 mod outside;
