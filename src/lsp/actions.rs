@@ -145,7 +145,7 @@ fn insertion(page: &Page<'_>, written: &Written<'_>, path: &FieldPath, lines: &[
     let column = column_of(page, written.span(&first).start);
     // Items stand behind their dash.
     let (indent, dash) = if is_list { (column.checked_sub(2)?, "- ") } else { (column, "") };
-    Some((line_end(page, span.end), block(page, indent, dash, lines)))
+    Some((line_end(page, last_of(page, span)), block(page, indent, dash, lines)))
 }
 
 /// Where and how lines are added under a key that is not there yet, at the end of a block map.
@@ -162,7 +162,7 @@ fn under_new_key(page: &Page<'_>, written: &Written<'_>, path: &FieldPath, key: 
     }
     let column = column_of(page, written.span(&entries.first()?.key_span).start);
     let inner = block(page, column + 2, "", lines);
-    Some((line_end(page, span.end), format!("{}{}{key}:{inner}", page.line_break(), " ".repeat(column))))
+    Some((line_end(page, last_of(page, span)), format!("{}{}{key}:{inner}", page.line_break(), " ".repeat(column))))
 }
 
 /// The first key or item of a node.
@@ -192,6 +192,11 @@ fn column_of(page: &Page<'_>, at: usize) -> usize {
 fn indent_of(page: &Page<'_>, at: usize) -> usize {
     let start = page.text[..at].rfind('\n').map_or(0, |end| end + 1);
     page.text[start..].len() - page.text[start..].trim_start_matches([' ', '-']).len()
+}
+
+/// The end of what some bytes say: a block of text has its last line break within it.
+fn last_of(page: &Page<'_>, span: Range<usize>) -> usize {
+    span.start + page.slice(&span).trim_end().len()
 }
 
 /// The end of the line on which a byte stands, before its line break.

@@ -28,6 +28,8 @@ pub struct Desk {
     /// What was said of the registers and across sites, and whether that may have changed.
     registers: Checked,
     are_registers_stale: bool,
+    /// Whether a register has changed since its findings were last renewed ahead of their turn.
+    has_new_register: bool,
     /// Texts that have come in and are not laid over the book yet; nothing for a buffer that was closed.
     waiting: BTreeMap<String, Option<Arc<str>>>,
     /// Files that have changed on the disk.
@@ -60,6 +62,7 @@ impl Desk {
             facts,
             registers: Checked::default(),
             are_registers_stale: true,
+            has_new_register: false,
             waiting: BTreeMap::new(),
             changed: BTreeSet::new(),
         })
@@ -139,7 +142,10 @@ impl Desk {
         match self.site_number(path) {
             Some(number) => self.sites[number].is_stale = true,
             None if path.starts_with("sites/") => self.are_registers_stale = true,
-            None => self.mark_all(),
+            None => {
+                self.has_new_register = true;
+                self.mark_all();
+            }
         }
     }
 
@@ -174,12 +180,14 @@ impl Desk {
         }
     }
 
-    /// Checks the registers ahead of their turn, with what is known of the sites.
-    pub fn check_registers(&mut self) {
-        if self.are_registers_stale && self.is_read() {
+    /// Checks changed registers ahead of their turn, with what is known of the sites so far. True when that was wanted.
+    pub fn check_new_registers(&mut self) -> bool {
+        let is_wanted = self.has_new_register && self.is_read();
+        if is_wanted {
+            self.has_new_register = false;
             self.registers = check_registers(&self.book, &self.facts, self.today);
-            self.are_registers_stale = self.sites.iter().any(Kept::is_due);
         }
+        is_wanted
     }
 
     fn check(&mut self, numbers: &[usize]) {

@@ -15,7 +15,7 @@ use super::diagnostics::Teller;
 use super::page::Page;
 use super::text::{Encoding, Lines};
 use super::{actions, completion, definition, hints, hover, symbols, uri};
-use crate::book::Book;
+use crate::book::{Book, SETTINGS_FILE};
 use crate::record::Date;
 
 /// How far the conversation is.
@@ -328,12 +328,27 @@ impl<'a> Session<'a> {
     }
 
     fn note_changes(&mut self, uris: &[lsp::Uri]) {
+        if uris.iter().any(|uri| uri.0.ends_with(SETTINGS_FILE)) {
+            self.house();
+        }
         for path in uris.iter().filter_map(uri::to_path).map(|path| uri::real(&path)) {
             for (root, desk) in &mut self.desks {
                 if let Ok(inner) = path.strip_prefix(root) {
                     let inner: Vec<_> = inner.components().map(|part| part.as_os_str().to_string_lossy()).collect();
                     desk.note_change(&inner.join("/"));
                 }
+            }
+        }
+    }
+
+    /// Looks for the books of documents that have none: one may have begun or come back since they were opened.
+    fn house(&mut self) {
+        let is_homeless = |document: &Document| document.home.as_ref().is_none_or(|(root, _)| !self.desks.contains_key(root));
+        let homeless: Vec<String> =
+            self.documents.iter().filter(|(_, document)| is_homeless(document)).map(|(uri, _)| uri.clone()).collect();
+        for uri in homeless {
+            if let Some(document) = self.documents.remove(&uri) {
+                self.open(lsp::Uri(uri), document.version, document.text.to_string());
             }
         }
     }
@@ -370,10 +385,8 @@ impl<'a> Session<'a> {
             let sites = self.open_sites(&root);
             let has_register_open = self.open_paths(&root).any(|path| site_id(path).is_none());
             let Some(desk) = self.desks.get_mut(&root) else { continue };
-            if has_register_open {
-                desk.check_registers();
-            }
-            let has_checked = desk.check_sites(&sites);
+            let has_renewed = has_register_open && desk.check_new_registers();
+            let has_checked = desk.check_sites(&sites) || has_renewed;
             let is_last = !has_checked && desk.check_some() && desk.is_settled();
             if has_checked || is_last {
                 self.publish(&root);

@@ -284,3 +284,19 @@ fn an_answer_joins_the_answers_that_are_there() {
         assert_eq!(open.acted(action), open.text.replace(&there, &after));
     }
 }
+
+#[test]
+fn an_answer_stays_within_the_fences_whatever_stands_last() {
+    let entry = "answers:\n  - {rule: r1-r2-does-not-fit, at: main/2, why: , on: 2026-11-25}\n";
+    for last in ["limitations:\n", "extent: |\n  the two\n  new circuits\n", "extent: >-\n  the two\n\n", "extent: the two # new ones\n"] {
+        let mut open = Open::with(|text| {
+            let text = text.replace("r1_r2_ohm: 0.43", "r1_r2_ohm: 0.84").replace("extent: the two new circuits\n", "");
+            text.replace("next_inspection: 2036-11-02\n---\n", &format!("next_inspection: 2036-11-02\n{last}---\n"))
+        });
+        let actions = open.actions("r1_r2_ohm: 0.84");
+        let acted = open.acted(&actions[0]);
+        let front = acted.split("---\n").nth(1).unwrap();
+        assert!(front.trim_end().ends_with(entry.trim_end()), "{last:?} became {front}");
+        assert!(front.contains(last.trim_end()), "{last:?} became {front}");
+    }
+}

@@ -210,3 +210,17 @@ fn what_the_editor_shows_is_what_check_prints() {
     }
     assert!(seen >= 6, "the example book has findings in these sites");
 }
+
+#[test]
+fn a_book_that_begins_while_its_record_is_open_is_found() {
+    let book = TestBook::sound();
+    let settings = book.read("book.yaml");
+    std::fs::remove_file(book.root().join("book.yaml")).unwrap();
+    let path = book.root().join(SOUND_JOB);
+    let mut editor = Editor::start(book.root(), &[]);
+    editor.open(&path, &book.read(SOUND_JOB).replace("zs_ohm: 0.64", "zs_ohm: 7.90"));
+    assert_eq!(editor.ask_at("textDocument/hover", &path, 3, 1), Value::Null);
+    book.write("book.yaml", &settings);
+    editor.tell("workspace/didChangeWatchedFiles", json!({"changes": [{"uri": uri(&book.root().join("book.yaml")), "type": 1}]}));
+    editor.diagnostics_until(&path, |found| codes(found) == ["zs-over-limit"]);
+}
