@@ -126,8 +126,9 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     checked
 }
 
-/// Checks the settings, the registers, what stands where no record belongs, and what only shows across sites.
-fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
+/// Checks the settings, the registers, what stands where no record belongs, and what only shows across sites. `facts` are those of the
+/// book's sites, in their order.
+pub fn check_registers(book: &Book, facts: &[SiteFacts], today: Date) -> Checked {
     let mut checked = Checked { files: 1 + book.instruments.len() + book.models.len() + book.recalls.len(), ..Checked::default() };
     let mut findings = Vec::new();
     for stray in &book.strays {
@@ -243,7 +244,8 @@ fn locate_answers(answers: &mut [GivenAnswer]) {
     }
 }
 
-fn locate_place(place: &mut Place, trees: &mut HashMap<*const SourceFile, Places>) {
+/// Looks up the bytes of one place.
+pub fn locate_place(place: &mut Place, trees: &mut HashMap<*const SourceFile, Places>) {
     if place.span.is_none() {
         let tree = trees.entry(Arc::as_ptr(&place.file)).or_insert_with(|| Places::of(&place.file));
         place.span = Some(tree.span(&place.file, &place.path));

@@ -19,6 +19,7 @@ pub mod flat;
 pub mod history;
 pub mod html;
 pub mod judge;
+pub mod lsp;
 pub mod new;
 pub mod pack;
 pub mod paper;

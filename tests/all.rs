@@ -13,6 +13,7 @@ mod example;
 mod export;
 mod fixes;
 mod history;
+mod lsp;
 mod merges;
 mod new;
 mod outside;

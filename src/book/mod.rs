@@ -10,6 +10,7 @@ mod fault;
 mod holes;
 mod lexical;
 mod mend;
+mod overlay;
 mod path;
 mod repair;
 mod roll;
@@ -35,6 +36,7 @@ pub use fault::{Cure, Fault, FaultKind};
 pub use holes::Holes;
 pub use lexical::is_odd_space;
 pub use mend::Edit;
+pub use overlay::Overlay;
 pub use path::{FieldPath, Step};
 pub use roll::{Entry as RollEntry, Roll, RollFile};
 pub use slip::{is_same_word, nearest, slip_of};
@@ -89,7 +91,7 @@ impl Record<Job> {
 }
 
 /// The files of one site's folder.
-#[derive(Debug, Default, Clone)]
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
 pub struct SiteFiles {
     /// The folder's name.
     pub id: String,
@@ -106,6 +108,11 @@ impl SiteFiles {
     pub fn has_job(&self, id: &str) -> bool {
         let wanted = format!("sites/{}/{id}.md", self.id);
         self.jobs.binary_search(&wanted).is_ok()
+    }
+
+    /// Whether this site has a record at that path.
+    pub fn is_record(&self, path: &str) -> bool {
+        self.site.as_deref() == Some(path) || self.jobs.binary_search_by(|job| job.as_str().cmp(path)).is_ok()
     }
 }
 
@@ -148,6 +155,8 @@ pub struct Book {
     pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
+    /// What stands in for files on the disk.
+    overlay: Overlay,
     /// `seals.yaml`, once somebody has asked.
     seals: OnceLock<RollFile<Seals>>,
     /// `backlog.yaml`, once somebody has asked.
@@ -187,24 +196,31 @@ impl Book {
 
     /// Opens the book whose root is `root`: reads its registers and lists its sites.
     pub fn open(root: &Path) -> Result<Book, OpenError> {
+        Book::open_under(root, Overlay::default())
+    }
+
+    /// Opens the book whose root is `root` with texts that are not saved yet laid over its files.
+    pub fn open_under(root: &Path, overlay: Overlay) -> Result<Book, OpenError> {
         let settings_path = root.join(SETTINGS_FILE);
         std::fs::metadata(&settings_path).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
         let mut strays = Vec::new();
-        let tree = walk::walk(root, &mut strays);
-        let settings = read_record(root, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
+        let tree = walk::walk(root, &overlay, &mut strays);
+        let files = Files { root, overlay: &overlay };
+        let settings = read_record(files, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
             let why = strays.pop().map(|stray| stray.fault.kind);
             let why = if let Some(FaultKind::Unreadable { why }) = why { why } else { "it is no readable file".to_owned() };
             OpenError::Unreadable(settings_path, why)
         })?;
         Ok(Book {
-            instruments: read_register(root, &tree.instruments, &mut strays),
-            models: read_register(root, &tree.models, &mut strays),
-            recalls: read_register(root, &tree.recalls, &mut strays),
+            instruments: read_register(files, &tree.instruments, &mut strays),
+            models: read_register(files, &tree.models, &mut strays),
+            recalls: read_register(files, &tree.recalls, &mut strays),
             contacts: Contacts::read(root),
             root: root.to_owned(),
             settings,
             sites: tree.sites,
             strays,
+            overlay,
             seals: OnceLock::new(),
             backlog: OnceLock::new(),
         })
@@ -213,14 +229,33 @@ impl Book {
     /// Reads one site with all its visits. Files that cannot be read come back as strays.
     pub fn read_site(&self, files: &SiteFiles) -> (SiteRecords, Vec<Stray>) {
         let mut strays = Vec::new();
-        let site = files.site.as_ref().and_then(|path| read_record(&self.root, path, files.id.clone(), &mut strays));
-        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.root, path, stem(path), &mut strays)).collect();
+        let site = files.site.as_ref().and_then(|path| read_record(self.files(), path, files.id.clone(), &mut strays));
+        let jobs = files.jobs.iter().filter_map(|path| read_record(self.files(), path, stem(path), &mut strays)).collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
+    }
+
+    /// What is laid over the book's files.
+    pub fn overlay(&self) -> &Overlay {
+        &self.overlay
+    }
+
+    /// Lays another text over a file of a site that this book knows already. What else changes a book wants it opened again.
+    pub fn put_text(&mut self, path: &str, text: Arc<str>) {
+        self.overlay.put(path.to_owned(), text);
+    }
+
+    fn files(&self) -> Files<'_> {
+        Files { root: &self.root, overlay: &self.overlay }
+    }
+
+    /// A file's text; nothing when it cannot be read.
+    pub fn text(&self, path: &str) -> Option<String> {
+        self.files().text(path, MAX_FILE_BYTES, &mut Vec::new()).ok()
     }
 
     /// A record's file once more, as it was read the first time; nothing when it has gone meanwhile.
     pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
-        let record: Record<Job> = read_record(&self.root, path, stem(path), &mut Vec::new())?;
+        let record: Record<Job> = read_record(self.files(), path, stem(path), &mut Vec::new())?;
         Some(record.source)
     }
 
@@ -246,12 +281,12 @@ impl Book {
 
     /// `seals.yaml`; empty where there is none.
     pub fn seals(&self) -> &RollFile<Seals> {
-        self.seals.get_or_init(|| RollFile::read(&self.root))
+        self.seals.get_or_init(|| RollFile::read(self.files()))
     }
 
     /// `backlog.yaml`; empty where there is none.
     pub fn backlog(&self) -> &RollFile<Backlog> {
-        self.backlog.get_or_init(|| RollFile::read(&self.root))
+        self.backlog.get_or_init(|| RollFile::read(self.files()))
     }
 
     /// The site whose folder holds the file at `path`.
@@ -265,23 +300,60 @@ impl Book {
     }
 }
 
+/// Where the texts of a book come from: its folder, and what is laid over it.
+#[derive(Clone, Copy)]
+struct Files<'a> {
+    root: &'a Path,
+    overlay: &'a Overlay,
+}
+
+impl Files<'_> {
+    /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
+    fn text(self, path: &str, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
+        let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
+        if let Some(text) = self.overlay.text(path) {
+            return read_text(text.as_bytes(), text.len() as u64, most, faults).map_err(unreadable);
+        }
+        let file = std::fs::File::open(self.root.join(path)).map_err(unreadable)?;
+        let length = file.metadata().map_err(unreadable)?.len();
+        read_text(file, length, most, faults).map_err(unreadable)
+    }
+
+    /// Whether something is there at all; an error when the file system cannot say.
+    fn is_there(self, path: &str) -> std::io::Result<bool> {
+        if self.overlay.text(path).is_some() {
+            return Ok(true);
+        }
+        match std::fs::symlink_metadata(self.root.join(path)) {
+            Ok(_) => Ok(true),
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(false),
+            Err(error) => Err(error),
+        }
+    }
+}
+
 fn stem(path: &str) -> String {
     let name = path.rsplit('/').next().unwrap_or_default();
     name.strip_suffix(".md").unwrap_or(name).to_owned()
 }
 
 fn read_register<T: DeserializeOwned + Default + Kind>(
-    root: &Path,
+    files: Files<'_>,
     paths: &[String],
     strays: &mut Vec<Stray>,
 ) -> BTreeMap<String, Record<T>> {
-    paths.iter().filter_map(|path| Some((stem(path), read_record(root, path, stem(path), strays)?))).collect()
+    paths.iter().filter_map(|path| Some((stem(path), read_record(files, path, stem(path), strays)?))).collect()
 }
 
 /// Reads one file as a record of the kind its folder holds.
-fn read_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
+fn read_record<T: DeserializeOwned + Default + Kind>(
+    files: Files<'_>,
+    path: &str,
+    id: String,
+    strays: &mut Vec<Stray>,
+) -> Option<Record<T>> {
     let mut faults = Vec::new();
-    let text = match read_text(&root.join(path), MAX_FILE_BYTES, &mut faults) {
+    let text = match files.text(path, MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
         Err(fault) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
@@ -380,13 +452,10 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
     }
 }
 
-/// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-fn read_text(path: &Path, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
-    let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
-    let file = std::fs::File::open(path).map_err(unreadable)?;
-    let length = file.metadata().map_err(unreadable)?.len();
+/// Takes a text of `length` bytes in, up to the size cap.
+fn read_text(from: impl Read, length: u64, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
     let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
-    file.take(most).read_to_end(&mut bytes).map_err(unreadable)?;
+    from.take(most).read_to_end(&mut bytes)?;
     if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.

@@ -5,7 +5,6 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
-use std::path::Path;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -15,7 +14,7 @@ use super::decode::decode;
 use super::fault::{Fault, FaultKind};
 use super::path::{FieldPath, Step};
 use super::source::{SourceFile, lines};
-use super::{plain_io_error, read_text};
+use super::{Files, plain_io_error};
 use crate::record::{Accepted, Backlog, Seal, Seals};
 
 /// More bytes than the seals of a working life.
@@ -85,26 +84,24 @@ pub struct RollFile<R: Roll> {
 }
 
 impl<R: Roll> RollFile<R> {
-    /// Reads the file of the book at `root`; one that is not there has no entries and no faults.
-    pub(super) fn read(root: &Path) -> RollFile<R> {
-        let path = root.join(R::FILE);
-        if let Err(error) = std::fs::symlink_metadata(&path) {
-            let mut none = RollFile::of(String::new(), Vec::new());
-            none.is_there = error.kind() != std::io::ErrorKind::NotFound;
-            none.faults.clear();
-            if none.is_there {
-                none.faults.push(Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0));
+    /// Reads the file of a book; one that is not there has no entries and no faults.
+    pub(super) fn read(files: Files<'_>) -> RollFile<R> {
+        let without_text = |is_there: bool, faults: Vec<Fault>| {
+            let none = RollFile::of(String::new(), Vec::new());
+            RollFile { is_there, faults, ..none }
+        };
+        match files.is_there(R::FILE) {
+            Ok(true) => {}
+            Ok(false) => return without_text(false, Vec::new()),
+            Err(error) => {
+                let why = plain_io_error(&error);
+                return without_text(true, vec![Fault::at(FaultKind::Unreadable { why }, 0..0)]);
             }
-            return none;
         }
         let mut faults = Vec::new();
-        match read_text(&path, MAX_BYTES, &mut faults) {
+        match files.text(R::FILE, MAX_BYTES, &mut faults) {
             Ok(text) => RollFile::of(text, faults),
-            Err(fault) => {
-                let mut unread = RollFile::of(String::new(), Vec::new());
-                unread.faults = vec![fault];
-                unread
-            }
+            Err(fault) => without_text(true, vec![fault]),
         }
     }
 

@@ -36,6 +36,13 @@ pub enum Style {
     Flow,
 }
 
+impl Style {
+    /// Whether it is written in brackets.
+    pub fn is_flow(self) -> bool {
+        self == Style::Flow
+    }
+}
+
 /// A key and its value.
 #[derive(Debug)]
 pub struct Entry {

@@ -7,6 +7,7 @@ use std::sync::Arc;
 use walkdir::{DirEntry, WalkDir};
 
 use super::fault::{Fault, FaultKind};
+use super::overlay::Overlay;
 use super::source::SourceFile;
 use super::{SiteFiles, Stray, plain_io_error};
 
@@ -26,8 +27,9 @@ pub struct Tree {
 /// The folders that records stand in.
 const FOLDERS: [&str; 4] = ["sites", "instruments", "models", "recalls"];
 
-/// Lists the records of the book at `root`. Links are told of and not followed: a record is read where it is.
-pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
+/// Lists the records of the book at `root`, and those that are only laid over it. Links are told of and not followed: a record is read
+/// where it is.
+pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
     let mut tree = Tree::default();
     let mut stray = |path: String, kind: FaultKind| {
         let source = Arc::new(SourceFile::unread(path));
@@ -72,12 +74,33 @@ pub fn walk(root: &Path, strays: &mut Vec<Stray>) -> Tree {
             }
         }
     }
+    for path in overlay.paths().filter(|path| is_in_folders(path)) {
+        if names.contains_key(&path.to_lowercase()) {
+            continue;
+        }
+        let site = path.strip_prefix("sites/").and_then(|inner| inner.split_once('/')).map(|(id, _)| id);
+        if let Some(id) = site.filter(|id| tree.sites.iter().all(|site| site.id != *id)) {
+            tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
+        }
+        if let Some(why) = place(&mut tree, path.to_owned()) {
+            stray(path.to_owned(), FaultKind::Misplaced { why });
+        }
+    }
+    for register in [&mut tree.instruments, &mut tree.models, &mut tree.recalls] {
+        register.sort();
+    }
     for site in &mut tree.sites {
         site.jobs.sort();
         site.others.sort();
     }
     tree.sites.sort_by(|a, b| a.id.cmp(&b.id));
     tree
+}
+
+/// Whether a path lies in a folder of records and in no hidden one.
+fn is_in_folders(path: &str) -> bool {
+    let mut parts = path.split('/');
+    parts.next().is_some_and(|top| FOLDERS.contains(&top)) && parts.all(|part| !part.starts_with('.'))
 }
 
 /// Folders at the book's root that would hold records if they were spelt in small letters.

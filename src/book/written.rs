@@ -69,6 +69,11 @@ impl<'a> Written<'a> {
         self.span(&self.tree.span_to_show(path))
     }
 
+    /// Whether something is written at `path`, if only its key.
+    pub fn has(&self, path: &FieldPath) -> bool {
+        self.tree.find(path).depth == path.steps().len()
+    }
+
     /// Every single value, in the order in which they are written.
     pub fn leaves(&self) -> Vec<Leaf<'_>> {
         // The mended copy says `~` where it leaves something out: nobody wrote that.

@@ -8,6 +8,7 @@ mod export;
 mod find;
 mod history;
 mod lines;
+mod lsp;
 mod new;
 mod output;
 mod pack;
@@ -100,6 +101,7 @@ enum Command {
     Find(find::Args),
     History(history::Args),
     Lines(lines::Args),
+    Lsp(lsp::Args),
     New(new::Args),
     Pack(pack::Args),
     Paper(paper::Args),
@@ -129,6 +131,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Find(args) => find::run(args, &mut screen),
         Command::History(args) => history::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
+        Command::Lsp(args) => lsp::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Pack(args) => pack::run(args, &mut screen),
         Command::Paper(args) => paper::run(args, &mut screen),

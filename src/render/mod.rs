@@ -24,7 +24,7 @@ pub use hits::{hit_paths, hits, hits_json};
 pub use human::{Look, human};
 pub use ical::{PRODUCT, dated, ical};
 pub use json::json;
-pub use place::{Position, Spot, is_steering, line_number, one_line, visible};
+pub use place::{Position, Spot, clamp, is_steering, line_number, one_line, visible};
 pub use readings::{circuit_json, circuit_story};
 pub use units::{UnitList, recall, recall_json, units, units_json};
 

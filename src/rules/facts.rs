@@ -13,7 +13,7 @@ use crate::book::Book;
 use crate::record::{Date, JobKind, UnitEvent};
 
 /// The facts of one site, in the order of the book's sites.
-#[derive(Debug, Default)]
+#[derive(Debug, Default, Clone, PartialEq, Eq)]
 pub struct SiteFacts {
     /// Serials that stand in place at the end of the site's last visit.
     pub serials: Box<[SerialFact]>,
@@ -35,7 +35,7 @@ pub struct Spot {
 }
 
 /// A serial in place.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SerialFact {
     /// The serial, hashed as [`identity::same_serial`] compares it.
     pub serial: u64,
@@ -46,7 +46,7 @@ pub struct SerialFact {
 }
 
 /// A run of circuits with enough readings that chance will not repeat it.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct RunFact {
     /// The readings, in order, hashed.
     pub readings: u64,
@@ -55,7 +55,7 @@ pub struct RunFact {
 }
 
 /// An inspection.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct InspectionFact {
     /// The day of the tests.
     pub day: Date,
@@ -70,7 +70,7 @@ pub struct InspectionFact {
 }
 
 /// A visit made with an instrument between its last good check and a failed one.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct SuspectFact {
     /// The instrument, by its place in the register.
     pub instrument: u32,

@@ -7,6 +7,8 @@ mod fit;
 mod ring;
 mod sums;
 
+pub use fit::{Expected, expected};
+
 use super::view::CircuitView;
 use super::{Rule, limits};
 use crate::finding::Place;

@@ -7,6 +7,8 @@ mod papers;
 mod readings;
 mod visit;
 
+pub use readings::missing_readings;
+
 use super::view::{CircuitView, JobView, SiteView};
 use super::words::{days, listed};
 use super::{Check, Example, Family, Report, Rule};

@@ -1,5 +1,6 @@
 //! What the tests share: a sound book, changes laid over it, and the check of what comes out.
 
+pub mod editor;
 mod overlay;
 
 use std::path::{Path, PathBuf};

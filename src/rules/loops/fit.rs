@@ -26,31 +26,48 @@ pub(super) const DOES_NOT_FIT: Rule = Rule {
     check: Check::Circuit(check),
 };
 
-/// A continuity reading beside what length and size give, all in ohm.
-struct Fit<'a> {
-    key: ReadingKey,
-    read: Reading,
+/// What length and size of the cable let a continuity reading be, in ohm.
+pub struct Expected<'a> {
+    /// Which reading.
+    pub key: ReadingKey,
+    /// The run in words: `10 m of 6/2.5`.
+    pub run: String,
     /// The least and the most that is expected: apart where the armour may lie in parallel.
     least: f64,
     most: Worked,
-    /// The run in words.
-    run: String,
     cable: Known<'a, Cable>,
 }
 
-/// The reading that can be held against the cable, where there is one.
-fn fit_of<'a>(circuit: CircuitView<'a>) -> Option<Fit<'a>> {
+impl Expected<'_> {
+    /// The figure in words.
+    pub fn words(&self) -> String {
+        format!("should read about {}", ohms(self.most.value))
+    }
+
+    /// Where the resistances it rests on come from.
+    pub fn sources(&self) -> String {
+        self.most.sources.join("; ")
+    }
+}
+
+/// A continuity reading beside what length and size give.
+struct Fit<'a> {
+    read: Reading,
+    expected: Expected<'a>,
+}
+
+/// What the cable lets expect of R1+R2, or of a ring's line conductor end to end where that was read; nothing where length or a size is
+/// missing.
+pub fn expected(circuit: CircuitView<'_>) -> Option<Expected<'_>> {
     let cable = circuit.cable()?;
     let is_ring = circuit.usage() == Some(Use::Ring);
     let length = cable.value.length_m?;
-    let end_to_end = circuit.readings().ring_r1_ohm.filter(|reading| is_ring && reading.exact().is_some());
-    if let Some(read) = end_to_end {
+    if is_ring && end_to_end(circuit).is_some() {
         let mm2 = cable.value.line_mm2?;
         let most = ring::end_to_end(*mm2, *length).ok()?;
         let run = format!("{length} m of {mm2} mm2 once round, line end to end,");
-        return Some(Fit { key: ReadingKey::RingR1, read, least: most.value, most, run, cable });
+        return Some(Expected { key: ReadingKey::RingR1, least: most.value, most, run, cable });
     }
-    let (read, _) = r1_r2(circuit)?;
     let run = Run::of(cable.value)?;
     let share = if is_ring { 0.25 } else { 1.0 };
     let worked = |run: &Run| resistance::r1_r2(run, 20.0, Coefficient::Tables).ok();
@@ -62,16 +79,31 @@ fn fit_of<'a>(circuit: CircuitView<'a>) -> Option<Fit<'a>> {
         (_, Some(cpc)) => format!("{}/{cpc}", run.line_mm2),
     };
     let place = if is_ring { " once round, half way," } else { "" };
-    Some(Fit { key: ReadingKey::R1R2, read, least, most, run: format!("{length} m of {sizes}{place}"), cable })
+    Some(Expected { key: ReadingKey::R1R2, least, most, run: format!("{length} m of {sizes}{place}"), cable })
+}
+
+/// A ring's line conductor end to end, where it was read on the scale.
+fn end_to_end(circuit: CircuitView<'_>) -> Option<Reading> {
+    circuit.readings().ring_r1_ohm.filter(|reading| reading.exact().is_some())
+}
+
+/// The reading that can be held against the cable, where there is one.
+fn fit_of(circuit: CircuitView<'_>) -> Option<Fit<'_>> {
+    let expected = expected(circuit)?;
+    let read = match expected.key {
+        ReadingKey::RingR1 => end_to_end(circuit)?,
+        _ => r1_r2(circuit)?.0,
+    };
+    Some(Fit { read, expected })
 }
 
 impl Fit<'_> {
     fn is_outside(&self) -> bool {
-        let cable = self.cable.value;
+        let cable = self.expected.cable.value;
         // A length by eye, armour or conduit beside the core: low is then no surprise.
         let low_is_usual = cable.length_by == Some(LengthBy::Estimated) || matches!(cable.cpc, Some(CpcKind::Armour | CpcKind::Conduit));
-        let least = if low_is_usual { 0.0 } else { self.least };
-        is_outside(self.read.value, least, self.most.value)
+        let least = if low_is_usual { 0.0 } else { self.expected.least };
+        is_outside(self.read.value, least, self.expected.most.value)
     }
 }
 
@@ -82,14 +114,12 @@ pub(super) fn is_in_doubt(circuit: CircuitView<'_>) -> bool {
 
 fn check(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let Some(fit) = fit_of(circuit).filter(Fit::is_outside) else { return };
-    let (read, expected) = (fit.read, fit.most.value);
-    let estimated = if fit.cable.value.length_by == Some(LengthBy::Estimated) { " (length estimated)" } else { "" };
-    let message = format!("{}{estimated} should read about {}; you have {read}", fit.run, ohms(expected));
-    let finding = report.raise(circuit.reading_place(fit.key.as_str()), message);
-    finding
-        .label("measured here")
-        .source(fit.most.sources.join("; "))
-        .because(fit.cable.place_of(circuit.site(), "length_m"), "for this length");
+    let (read, expected) = (fit.read, fit.expected.most.value);
+    let cable = fit.expected.cable;
+    let estimated = if cable.value.length_by == Some(LengthBy::Estimated) { " (length estimated)" } else { "" };
+    let message = format!("{}{estimated} {}; you have {read}", fit.expected.run, fit.expected.words());
+    let finding = report.raise(circuit.reading_place(fit.expected.key.as_str()), message);
+    finding.label("measured here").source(fit.expected.sources()).because(cable.place_of(circuit.site(), "length_m"), "for this length");
     let tenfold = [10.0, 0.1].iter().any(|slip| (LEAST_SHARE * slip..=MOST_SHARE * slip).contains(&(read.value / expected)));
     if tenfold {
         finding.help("About ten times out: a slip of the decimal point, in the reading or in the length? Otherwise read it again.");

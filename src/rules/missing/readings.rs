@@ -214,21 +214,27 @@ fn check_tt(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     }
 }
 
-fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+/// What a circuit owes and has not, and that nothing is said of.
+fn absent(circuit: CircuitView<'_>) -> Vec<Owed> {
     let tt_danger = is_tt_danger(circuit);
-    let absent: Vec<Owed> = owed(circuit)
-        .into_iter()
-        .filter(|owed| {
-            let rcd_time = owed.any_of.iter().any(|key| matches!(key, ReadingKey::RcdMs | ReadingKey::Rcd5xMs));
-            let spoken_of = owed.any_of.iter().any(|key| {
-                // A reason, good or empty, is spoken of by another rule or accepted.
-                is_there(circuit, *key)
-                    || reason(circuit, *key).is_some()
-                    || has_hole(circuit.job.record, &path_of(circuit, "not_taken", *key))
-            });
-            !(spoken_of || tt_danger && rcd_time)
-        })
-        .collect();
+    let is_absent = |owed: &Owed| {
+        let rcd_time = owed.any_of.iter().any(|key| matches!(key, ReadingKey::RcdMs | ReadingKey::Rcd5xMs));
+        let spoken_of = owed.any_of.iter().any(|key| {
+            // A reason, good or empty, is spoken of by another rule or accepted.
+            is_there(circuit, *key) || reason(circuit, *key).is_some() || has_hole(circuit.job.record, &path_of(circuit, "not_taken", *key))
+        });
+        !(spoken_of || tt_danger && rcd_time)
+    };
+    owed(circuit).into_iter().filter(is_absent).collect()
+}
+
+/// The readings that [`MISSING_READING`] finds missing, for whoever helps to fill them in.
+pub fn missing_readings(circuit: CircuitView<'_>) -> Vec<ReadingKey> {
+    absent(circuit).iter().filter_map(|owed| owed.any_of.first().copied()).collect()
+}
+
+fn check_readings(circuit: CircuitView<'_>, report: &mut Report<'_>) {
+    let absent = absent(circuit);
     let Some(first) = absent.iter().find(|owed| owed.required).or(absent.first()) else { return };
     let Some(key) = first.any_of.first() else { return };
     let words: Vec<&str> = absent.iter().filter_map(|owed| owed.any_of.first()).map(|key| key.words()).collect();
