@@ -101,7 +101,7 @@ fn sources<'a>(site: &SiteView<'a>) -> impl Iterator<Item = &'a Arc<SourceFile>>
 }
 
 /// The texts of the registers: records of instruments, models and notices, whole. What stands in `book.yaml` is its owner's.
-fn register_sources<'a>(book: &'a Book) -> impl Iterator<Item = &'a Arc<SourceFile>> {
+fn register_sources(book: &Book) -> impl Iterator<Item = &Arc<SourceFile>> {
     let instruments = book.instruments.values().map(|record| &record.source);
     let models = book.models.values().map(|record| &record.source);
     instruments.chain(models).chain(book.recalls.values().map(|record| &record.source))
