@@ -88,7 +88,7 @@ pub enum Kept {
 
 /// Compares a photograph with its digest, or with those of several seals.
 pub fn compare_photograph(book: &Book, path: &str, digests: &[&str]) -> Kept {
-    match of_file(&book.root.join(path)) {
+    match book.files.open(path).and_then(of_file) {
         Ok(now) if digests.contains(&now.as_str()) => Kept::Same,
         Ok(_) => Kept::Changed,
         Err(_) => Kept::Gone,

@@ -10,6 +10,7 @@ mod fault;
 mod holes;
 mod lexical;
 mod mend;
+mod overlay;
 mod path;
 mod repair;
 mod roll;
@@ -22,7 +23,6 @@ mod walk;
 mod written;
 
 use std::collections::BTreeMap;
-use std::io::Read;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
@@ -33,6 +33,7 @@ pub use contacts::{CONTACTS_FILE, Contacts, Detail, DetailSort, private_detail};
 pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Fault, FaultKind};
 pub use holes::Holes;
+pub use overlay::{Files, Open, Overlay};
 pub use path::{FieldPath, Step};
 pub use roll::{Entry as RollEntry, Roll, RollFile};
 pub use slip::nearest;
@@ -132,6 +133,8 @@ pub struct Stray {
 pub struct Book {
     /// The folder that holds `book.yaml`.
     pub root: PathBuf,
+    /// Its files, as they are to be read.
+    pub files: Files,
     /// `book.yaml`.
     pub settings: Record<Settings>,
     /// Instruments by id.
@@ -183,23 +186,35 @@ impl Book {
         root.map(Path::to_owned).ok_or_else(|| OpenError::NoBook(path.to_owned()))
     }
 
+    /// Whether a file at `path` is part of what is checked: it stands in a folder of records, or is one of the files beside them.
+    pub fn has_place_for(path: &str) -> bool {
+        [SETTINGS_FILE, Seals::FILE, Backlog::FILE].contains(&path) || walk::is_in_folders(path)
+    }
+
     /// Opens the book whose root is `root`: reads its registers and lists its sites.
     pub fn open(root: &Path) -> Result<Book, OpenError> {
+        Book::open_under(root, Overlay::new())
+    }
+
+    /// Opens the book whose root is `root`, with texts laid over its files: whatever reads the book reads those.
+    pub fn open_under(root: &Path, overlay: Overlay) -> Result<Book, OpenError> {
+        let files = Files::new(root.to_owned(), overlay);
         let settings_path = root.join(SETTINGS_FILE);
-        std::fs::metadata(&settings_path).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
+        files.open(SETTINGS_FILE).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
         let mut strays = Vec::new();
-        let tree = walk::walk(root, &mut strays);
-        let settings = read_record(root, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
+        let tree = walk::walk(root, &files, &mut strays);
+        let settings = read_record(&files, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
             let why = strays.pop().map(|stray| stray.fault.kind);
             let why = if let Some(FaultKind::Unreadable { why }) = why { why } else { "it is no readable file".to_owned() };
             OpenError::Unreadable(settings_path, why)
         })?;
         Ok(Book {
-            instruments: read_register(root, &tree.instruments, &mut strays),
-            models: read_register(root, &tree.models, &mut strays),
-            recalls: read_register(root, &tree.recalls, &mut strays),
-            contacts: Contacts::read(root),
+            instruments: read_register(&files, &tree.instruments, &mut strays),
+            models: read_register(&files, &tree.models, &mut strays),
+            recalls: read_register(&files, &tree.recalls, &mut strays),
+            contacts: Contacts::read(&files),
             root: root.to_owned(),
+            files,
             settings,
             sites: tree.sites,
             strays,
@@ -211,14 +226,14 @@ impl Book {
     /// Reads one site with all its visits. Files that cannot be read come back as strays.
     pub fn read_site(&self, files: &SiteFiles) -> (SiteRecords, Vec<Stray>) {
         let mut strays = Vec::new();
-        let site = files.site.as_ref().and_then(|path| read_record(&self.root, path, files.id.clone(), &mut strays));
-        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.root, path, stem(path), &mut strays)).collect();
+        let site = files.site.as_ref().and_then(|path| read_record(&self.files, path, files.id.clone(), &mut strays));
+        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.files, path, stem(path), &mut strays)).collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
     }
 
     /// A record's file once more, as it was read the first time; nothing when it has gone meanwhile.
     pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
-        let record: Record<Job> = read_record(&self.root, path, stem(path), &mut Vec::new())?;
+        let record: Record<Job> = read_record(&self.files, path, stem(path), &mut Vec::new())?;
         Some(record.source)
     }
 
@@ -230,12 +245,12 @@ impl Book {
 
     /// `seals.yaml`; empty where there is none.
     pub fn seals(&self) -> &RollFile<Seals> {
-        self.seals.get_or_init(|| RollFile::read(&self.root))
+        self.seals.get_or_init(|| RollFile::read(&self.files))
     }
 
     /// `backlog.yaml`; empty where there is none.
     pub fn backlog(&self) -> &RollFile<Backlog> {
-        self.backlog.get_or_init(|| RollFile::read(&self.root))
+        self.backlog.get_or_init(|| RollFile::read(&self.files))
     }
 
     /// The site whose folder holds the file at `path`.
@@ -255,17 +270,17 @@ fn stem(path: &str) -> String {
 }
 
 fn read_register<T: DeserializeOwned + Default + Kind>(
-    root: &Path,
+    files: &Files,
     paths: &[String],
     strays: &mut Vec<Stray>,
 ) -> BTreeMap<String, Record<T>> {
-    paths.iter().filter_map(|path| Some((stem(path), read_record(root, path, stem(path), strays)?))).collect()
+    paths.iter().filter_map(|path| Some((stem(path), read_record(files, path, stem(path), strays)?))).collect()
 }
 
 /// Reads one file as a record of the kind its folder holds.
-fn read_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
+fn read_record<T: DeserializeOwned + Default + Kind>(files: &Files, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
     let mut faults = Vec::new();
-    let text = match read_text(&root.join(path), MAX_FILE_BYTES, &mut faults) {
+    let text = match read_text(files, path, MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
         Err(fault) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
@@ -331,12 +346,9 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
 }
 
 /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-fn read_text(path: &Path, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
+fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
     let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
-    let file = std::fs::File::open(path).map_err(unreadable)?;
-    let length = file.metadata().map_err(unreadable)?.len();
-    let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
-    file.take(most).read_to_end(&mut bytes).map_err(unreadable)?;
+    let (mut bytes, length) = files.read(path, most).map_err(unreadable)?;
     if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.

@@ -5,7 +5,6 @@
 
 use std::collections::HashMap;
 use std::ops::Range;
-use std::path::Path;
 use std::sync::Arc;
 
 use rayon::prelude::*;
@@ -15,7 +14,7 @@ use super::decode::decode;
 use super::fault::{Fault, FaultKind};
 use super::path::{FieldPath, Step};
 use super::source::{SourceFile, lines};
-use super::{plain_io_error, read_text};
+use super::{Files, plain_io_error, read_text};
 use crate::record::{Accepted, Backlog, Seal, Seals};
 
 /// More bytes than the seals of a working life.
@@ -85,10 +84,9 @@ pub struct RollFile<R: Roll> {
 }
 
 impl<R: Roll> RollFile<R> {
-    /// Reads the file of the book at `root`; one that is not there has no entries and no faults.
-    pub(super) fn read(root: &Path) -> RollFile<R> {
-        let path = root.join(R::FILE);
-        if let Err(error) = std::fs::symlink_metadata(&path) {
+    /// Reads the file among those of a book; one that is not there has no entries and no faults.
+    pub(super) fn read(files: &Files) -> RollFile<R> {
+        if let Err(error) = files.is_anything(R::FILE) {
             let mut none = RollFile::of(String::new(), Vec::new());
             none.is_there = error.kind() != std::io::ErrorKind::NotFound;
             none.faults.clear();
@@ -98,7 +96,7 @@ impl<R: Roll> RollFile<R> {
             return none;
         }
         let mut faults = Vec::new();
-        match read_text(&path, MAX_BYTES, &mut faults) {
+        match read_text(files, R::FILE, MAX_BYTES, &mut faults) {
             Ok(text) => RollFile::of(text, faults),
             Err(fault) => {
                 let mut unread = RollFile::of(String::new(), Vec::new());

@@ -163,7 +163,7 @@ fn no_such(text: &str) -> Failure {
 }
 
 fn client(book: &Book, site: &str) -> Client {
-    let detail = |keys: &[&str]| book::private_detail(&book.root, site, keys).unwrap_or_default();
+    let detail = |keys: &[&str]| book::private_detail(&book.files, site, keys).unwrap_or_default();
     Client {
         name: detail(&["client", "customer", "name"]),
         address: detail(&["client_address", "address"]),

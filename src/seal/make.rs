@@ -60,7 +60,7 @@ pub fn weigh(book: &Book, site: &SiteFiles, record: &Record<Job>, standing: &[Fi
     let mut against = Vec::new();
     let mut pictures = BTreeMap::new();
     for photograph in photographs(&site.id, record) {
-        match of_file(&book.root.join(&photograph.path)) {
+        match book.files.open(&photograph.path).and_then(of_file) {
             Ok(digest) => {
                 pictures.insert(photograph.path, digest);
             }
