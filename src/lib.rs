@@ -6,6 +6,7 @@
 pub mod backlog;
 pub mod book;
 pub mod browser;
+pub mod changed;
 pub mod check;
 pub mod cli;
 pub mod design;
@@ -15,6 +16,7 @@ pub mod export;
 pub mod find;
 pub mod finding;
 pub mod flat;
+pub mod git;
 pub mod history;
 pub mod html;
 pub mod judge;

@@ -4,6 +4,7 @@
 
 mod answers;
 mod backlog;
+mod changed;
 mod cli;
 mod design;
 mod documents;

@@ -12,6 +12,7 @@ mod new;
 mod output;
 mod pack;
 mod paper;
+mod part;
 mod schema;
 mod seal;
 mod units;

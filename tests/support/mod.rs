@@ -1,6 +1,7 @@
 //! What the tests share: a sound book, changes laid over it, and the check of what comes out.
 
 mod overlay;
+mod repository;
 
 use std::path::{Path, PathBuf};
 
@@ -11,6 +12,7 @@ use ampledger::record::Date;
 use ampledger::rules::Example;
 
 pub use overlay::apply;
+pub use repository::{GIT_SETTINGS, Repository, git_in};
 
 /// The day that the tests judge from.
 pub const TODAY: &str = "2026-11-25";
