@@ -56,7 +56,7 @@ impl Reach {
             }
         }
         reach.paths.extend(names.in_recalls(book));
-        if !reach.everything && !(names.instruments.is_empty() && names.models.is_empty()) {
+        if !(reach.everything || names.instruments.is_empty() && names.models.is_empty()) {
             let sites: Vec<&SiteFiles> = book.sites.iter().collect();
             each_site(
                 &sites,

@@ -1,4 +1,5 @@
-//! What git knows of a book's files: which of them changed, and what is staged. Runs the program `git`, asks, and changes nothing.
+//! What git knows of a book's files: which of them changed, and what is staged. Runs the program `git` and asks; only
+//! [`begin`] changes anything.
 
 use std::collections::BTreeSet;
 use std::io::Write;
@@ -208,6 +209,11 @@ impl<'a> Repository<'a> {
         let line = said.lines().find(|line| !line.is_empty()).unwrap_or("it failed without a word");
         Err(GitError::Refused(line.strip_prefix("fatal: ").unwrap_or(line).to_owned()))
     }
+}
+
+/// Makes a repository of a folder that is in none.
+pub fn begin(folder: &Path) -> Result<(), GitError> {
+    Repository { root: folder, settings: Vec::new(), without: &OF_HOOKS }.run(&["init", "--quiet"]).map(drop)
 }
 
 /// Names with a NUL after each.

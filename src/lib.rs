@@ -19,6 +19,7 @@ pub mod flat;
 pub mod git;
 pub mod history;
 pub mod html;
+pub mod init;
 pub mod judge;
 pub mod new;
 pub mod pack;

@@ -12,6 +12,7 @@ mod due;
 mod example;
 mod export;
 mod history;
+mod init;
 mod merges;
 mod new;
 mod outside;
