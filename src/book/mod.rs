@@ -309,14 +309,13 @@ struct Files<'a> {
 
 impl Files<'_> {
     /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-    fn text(self, path: &str, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
-        let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
+    fn text(self, path: &str, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
         if let Some(text) = self.overlay.text(path) {
-            return read_text(text.as_bytes(), text.len() as u64, most, faults).map_err(unreadable);
+            return read_text(text.as_bytes(), text.len() as u64, most, faults);
         }
-        let file = std::fs::File::open(self.root.join(path)).map_err(unreadable)?;
-        let length = file.metadata().map_err(unreadable)?.len();
-        read_text(file, length, most, faults).map_err(unreadable)
+        let file = std::fs::File::open(self.root.join(path))?;
+        let length = file.metadata()?.len();
+        read_text(file, length, most, faults)
     }
 
     /// Whether something is there at all; an error when the file system cannot say.
@@ -355,9 +354,9 @@ fn read_record<T: DeserializeOwned + Default + Kind>(
     let mut faults = Vec::new();
     let text = match files.text(path, MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
-        Err(fault) => {
+        Err(error) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
-            strays.push(Stray { source, fault });
+            strays.push(Stray { source, fault: unreadable(&error) });
             return None;
         }
     };
@@ -490,6 +489,11 @@ fn from_utf16(bytes: &[u8]) -> Option<String> {
     };
     let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).collect();
     Some(String::from_utf16_lossy(&units))
+}
+
+/// The fault of a file that cannot be read at all.
+fn unreadable(error: &std::io::Error) -> Fault {
+    Fault::at(FaultKind::Unreadable { why: plain_io_error(error) }, 0..0)
 }
 
 /// The system's words for an error, without its number.

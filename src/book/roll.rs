@@ -14,7 +14,7 @@ use super::decode::decode;
 use super::fault::{Fault, FaultKind};
 use super::path::{FieldPath, Step};
 use super::source::{SourceFile, lines};
-use super::{Files, plain_io_error};
+use super::{Files, unreadable};
 use crate::record::{Accepted, Backlog, Seal, Seals};
 
 /// More bytes than the seals of a working life.
@@ -93,15 +93,12 @@ impl<R: Roll> RollFile<R> {
         match files.is_there(R::FILE) {
             Ok(true) => {}
             Ok(false) => return without_text(false, Vec::new()),
-            Err(error) => {
-                let why = plain_io_error(&error);
-                return without_text(true, vec![Fault::at(FaultKind::Unreadable { why }, 0..0)]);
-            }
+            Err(error) => return without_text(true, vec![unreadable(&error)]),
         }
         let mut faults = Vec::new();
         match files.text(R::FILE, MAX_BYTES, &mut faults) {
             Ok(text) => RollFile::of(text, faults),
-            Err(fault) => without_text(true, vec![fault]),
+            Err(error) => without_text(true, vec![unreadable(&error)]),
         }
     }
 
