@@ -331,9 +331,9 @@ fn read_record<T: DeserializeOwned + Default + Kind>(files: &Files, path: &str, 
     let mut faults = Vec::new();
     let text = match read_text(files, path, MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
-        Err(fault) => {
+        Err(error) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
-            strays.push(Stray { source, fault });
+            strays.push(Stray { source, fault: unreadable(&error) });
             return None;
         }
     };
@@ -429,9 +429,8 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
 }
 
 /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
-    let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
-    let (mut bytes, length) = files.read(path, most).map_err(unreadable)?;
+fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
+    let (mut bytes, length) = files.read(path, most)?;
     if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.
@@ -466,6 +465,11 @@ fn from_utf16(bytes: &[u8]) -> Option<String> {
     };
     let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).collect();
     Some(String::from_utf16_lossy(&units))
+}
+
+/// The fault of a file that cannot be read at all.
+fn unreadable(error: &std::io::Error) -> Fault {
+    Fault::at(FaultKind::Unreadable { why: plain_io_error(error) }, 0..0)
 }
 
 /// The system's words for an error, without its number.

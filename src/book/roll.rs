@@ -14,7 +14,7 @@ use super::decode::decode;
 use super::fault::{Fault, FaultKind};
 use super::path::{FieldPath, Step};
 use super::source::{SourceFile, lines};
-use super::{Files, plain_io_error, read_text};
+use super::{Files, read_text, unreadable};
 use crate::record::{Accepted, Backlog, Seal, Seals};
 
 /// More bytes than the seals of a working life.
@@ -93,15 +93,12 @@ impl<R: Roll> RollFile<R> {
         match files.is_anything(R::FILE) {
             Ok(()) => {}
             Err(error) if error.kind() == std::io::ErrorKind::NotFound => return without_text(false, Vec::new()),
-            Err(error) => {
-                let why = plain_io_error(&error);
-                return without_text(true, vec![Fault::at(FaultKind::Unreadable { why }, 0..0)]);
-            }
+            Err(error) => return without_text(true, vec![unreadable(&error)]),
         }
         let mut faults = Vec::new();
         match read_text(files, R::FILE, MAX_BYTES, &mut faults) {
             Ok(text) => RollFile::of(text, faults),
-            Err(fault) => without_text(true, vec![fault]),
+            Err(error) => without_text(true, vec![unreadable(&error)]),
         }
     }
 
