@@ -2,7 +2,6 @@
 
 use std::fmt::Write as _;
 use std::io::Read;
-use std::path::Path;
 
 use sha2::{Digest, Sha256};
 
@@ -21,9 +20,8 @@ pub fn short(text: &str) -> String {
     hexadecimal(&Sha256::digest(text.as_bytes())[..16])
 }
 
-/// Of a file's bytes, 64 digits.
-pub fn of_file(path: &Path) -> std::io::Result<String> {
-    let mut file = std::fs::File::open(path)?;
+/// Of an open file's bytes, 64 digits.
+pub fn of_file(mut file: impl Read) -> std::io::Result<String> {
     let mut hasher = Sha256::new();
     let mut block = vec![0; 64 * 1024];
     loop {

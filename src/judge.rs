@@ -6,6 +6,7 @@ use std::sync::Arc;
 
 use crate::backlog;
 use crate::book::Book;
+use crate::changed::Reach;
 use crate::check::{Checked, GivenAnswer, locate};
 use crate::finding::{Finding, Grade, Place};
 use crate::path;
@@ -19,6 +20,8 @@ pub struct Filter {
     pub rules: Vec<String>,
     /// Only files at or below these paths, relative to the book's root; all when empty.
     pub paths: Vec<String>,
+    /// Only what a change touches.
+    pub reach: Option<Reach>,
 }
 
 impl Filter {
@@ -26,6 +29,10 @@ impl Filter {
     pub fn holds(&self, rule: &str, file: &str) -> bool {
         let of_rule = self.rules.is_empty() || self.rules.iter().any(|wanted| wanted == rule);
         of_rule && (self.paths.is_empty() || self.paths.iter().any(|path| is_at_or_below(file, path)))
+    }
+
+    fn shows(&self, finding: &Finding) -> bool {
+        self.holds(finding.rule, &finding.place.file.path) && self.reach.as_ref().is_none_or(|reach| reach.holds(finding))
     }
 }
 
@@ -61,6 +68,17 @@ pub struct Summary {
     pub answered: usize,
     /// Findings that the backlog accepts.
     pub accepted: usize,
+    /// What was asked about, when that is a change.
+    pub change: Option<Change>,
+}
+
+/// A change, and what it leaves unsaid.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Change {
+    /// Files of the book that changed.
+    pub files: usize,
+    /// Dangers in records that it does not touch.
+    pub dangers_elsewhere: usize,
 }
 
 /// A check, judged.
@@ -124,8 +142,11 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
     locate(&mut told);
     standing.append(&mut told);
 
-    let wanted = |finding: &Finding| filter.holds(finding.rule, &finding.place.file.path);
+    let dangers = |standing: &[Finding]| standing.iter().filter(|finding| finding.grade == Grade::Danger).count();
+    let all_dangers = dangers(&standing);
+    let wanted = |finding: &Finding| filter.shows(finding);
     standing.retain(wanted);
+    let dangers_elsewhere = all_dangers - dangers(&standing);
     standing.sort_by(|a, b| sort_key(a).cmp(&sort_key(b)));
     standing.dedup_by(|a, b| sort_key(a) == sort_key(b));
     for quieted in [&mut answered, &mut accepted] {
@@ -144,6 +165,7 @@ pub fn judge(book: &Book, checked: Checked, on: Date, filter: &Filter) -> Verdic
         tidy: count(Grade::Tidy),
         answered: answered.len(),
         accepted: accepted.len(),
+        change: filter.reach.as_ref().map(|reach| Change { files: reach.changed.len(), dangers_elsewhere }),
     };
     Verdict { on, findings: standing, answered, accepted, summary }
 }

@@ -6,6 +6,7 @@
 pub mod backlog;
 pub mod book;
 pub mod browser;
+pub mod changed;
 pub mod check;
 pub mod cli;
 pub mod design;
@@ -16,8 +17,10 @@ pub mod find;
 pub mod finding;
 pub mod fix;
 pub mod flat;
+pub mod git;
 pub mod history;
 pub mod html;
+pub mod init;
 pub mod judge;
 pub mod lsp;
 pub mod new;

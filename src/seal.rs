@@ -99,7 +99,7 @@ pub fn compare_photograph(book: &Book, path: &str, digests: &[&str]) -> Kept {
 
 /// A photograph's digest; nothing when it is not there, cannot be read, or lies outside the book.
 pub fn digest_of_photograph(book: &Book, path: &str) -> Option<String> {
-    of_file(&book.plain_file(path)?).ok()
+    of_file(book.open_plain(path)?).ok()
 }
 
 /// What of a record is no longer as its seal has it.

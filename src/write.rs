@@ -85,6 +85,23 @@ pub fn without_mark(bytes: &[u8]) -> &[u8] {
 
 const MARK: &[u8] = b"\xef\xbb\xbf";
 
+/// Writes a new file at `path` below `root` that is no record: whole or not at all, and over nothing.
+pub fn new_file(root: &Path, path: &str, text: &str) -> Result<(), WriteError> {
+    let target = root.join(path);
+    let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), error.to_string());
+    if std::fs::symlink_metadata(&target).is_ok() {
+        return Err(WriteError::Exists(path.to_owned()));
+    }
+    let folder = target.parent().unwrap_or(root);
+    std::fs::create_dir_all(folder).map_err(refused)?;
+    if !folder.canonicalize().map_err(refused)?.starts_with(root.canonicalize().map_err(refused)?) {
+        return Err(WriteError::LeadsOut(path.to_owned()));
+    }
+    let mut file = Pending::begin(&target, false)?;
+    file.write_all(text.as_bytes()).map_err(refused)?;
+    file.finish()
+}
+
 /// Writes anew a file of the book: one that the program keeps itself, or a record that is mended. `before` is the text that the new one was
 /// made from, empty when there was no file; `is_sound` says whether what was written reads as it should. The old file stands until the new
 /// one is whole; its permissions and its byte-order mark stay.

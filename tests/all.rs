@@ -4,6 +4,7 @@
 
 mod answers;
 mod backlog;
+mod changed;
 mod cli;
 mod design;
 mod documents;
@@ -13,6 +14,7 @@ mod example;
 mod export;
 mod fixes;
 mod history;
+mod init;
 mod lsp;
 mod merges;
 mod new;

@@ -4,11 +4,10 @@
 use std::collections::BTreeMap;
 use std::fmt;
 use std::io::Read;
-use std::path::Path;
 
 use serde_yaml::Value;
 
-use super::{MAX_FILE_BYTES, lexical};
+use super::{Files, MAX_FILE_BYTES, lexical};
 
 /// Where the contacts stand in a book.
 pub const CONTACTS_FILE: &str = "private/contacts.yaml";
@@ -68,9 +67,11 @@ impl fmt::Debug for Contacts {
 const NAME_KEYS: [&str; 8] = ["name", "customer", "client", "tenant", "landlord", "owner", "occupier", "contact"];
 
 impl Contacts {
-    /// Reads the contacts of the book at `root`; none when the file is absent or no YAML. Nothing of it reaches an error message.
-    pub(super) fn read(root: &Path) -> Contacts {
-        let Some(sites) = entries(root) else { return Contacts { unread: root.join(CONTACTS_FILE).exists(), ..Contacts::default() } };
+    /// Reads the contacts among the files of a book; none when the file is absent or no YAML. Nothing of it reaches an error message.
+    pub(super) fn read(files: &Files) -> Contacts {
+        let Some(sites) = entries(files) else {
+            return Contacts { unread: files.is_anything(CONTACTS_FILE).is_ok(), ..Contacts::default() };
+        };
         let mut contacts = Contacts::default();
         for (site, entry) in &sites {
             let Some(site) = site.as_str() else { continue };
@@ -107,8 +108,8 @@ impl Contacts {
 }
 
 /// What the file says, site by site; nothing when it is absent or no YAML.
-fn entries(root: &Path) -> Option<serde_yaml::Mapping> {
-    let file = std::fs::File::open(root.join(CONTACTS_FILE)).ok()?;
+fn entries(files: &Files) -> Option<serde_yaml::Mapping> {
+    let file = files.open(CONTACTS_FILE).ok()?;
     let mut text = String::new();
     if file.take(MAX_FILE_BYTES).read_to_string(&mut text).is_err() || lexical::too_deep(&text).is_some() {
         return None;
@@ -121,8 +122,8 @@ fn entries(root: &Path) -> Option<serde_yaml::Mapping> {
 
 /// One text of a site's entry, by the first of these keys that is there: for a paper whose maker has asked for private details. A list
 /// is joined with commas.
-pub fn private_detail(root: &Path, site: &str, keys: &[&str]) -> Option<String> {
-    let sites = entries(root)?;
+pub fn private_detail(files: &Files, site: &str, keys: &[&str]) -> Option<String> {
+    let sites = entries(files)?;
     let entry = sites.get(site)?.as_mapping()?;
     let text = |value: &Value| match value {
         Value::String(text) => Some(text.trim().to_owned()),
@@ -136,8 +137,8 @@ pub fn private_detail(root: &Path, site: &str, keys: &[&str]) -> Option<String> 
 }
 
 /// All that the file says of each site, key by key: for a report whose maker has asked for private details.
-pub fn private_entries(root: &Path) -> BTreeMap<String, Vec<(String, String)>> {
-    let sites = entries(root).unwrap_or_default();
+pub fn private_entries(files: &Files) -> BTreeMap<String, Vec<(String, String)>> {
+    let sites = entries(files).unwrap_or_default();
     let named = sites.iter().filter_map(|(site, entry)| Some((site.as_str()?.to_owned(), flat(entry))));
     named.collect()
 }

@@ -23,7 +23,6 @@ mod walk;
 mod written;
 
 use std::collections::BTreeMap;
-use std::io::Read;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
@@ -36,7 +35,7 @@ pub use fault::{Cure, Fault, FaultKind};
 pub use holes::Holes;
 pub use lexical::is_odd_space;
 pub use mend::Edit;
-pub use overlay::Overlay;
+pub use overlay::{Files, Open, Overlay};
 pub use path::{FieldPath, Step};
 pub use roll::{Entry as RollEntry, Roll, RollFile};
 pub use slip::{is_same_word, nearest, slip_of};
@@ -141,6 +140,8 @@ pub struct Stray {
 pub struct Book {
     /// The folder that holds `book.yaml`.
     pub root: PathBuf,
+    /// Its files, as they are to be read.
+    pub files: Files,
     /// `book.yaml`.
     pub settings: Record<Settings>,
     /// Instruments by id.
@@ -155,8 +156,6 @@ pub struct Book {
     pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
-    /// What stands in for files on the disk.
-    overlay: Overlay,
     /// `seals.yaml`, once somebody has asked.
     seals: OnceLock<RollFile<Seals>>,
     /// `backlog.yaml`, once somebody has asked.
@@ -194,33 +193,38 @@ impl Book {
         root.map(Path::to_owned).ok_or_else(|| OpenError::NoBook(path.to_owned()))
     }
 
-    /// Opens the book whose root is `root`: reads its registers and lists its sites.
-    pub fn open(root: &Path) -> Result<Book, OpenError> {
-        Book::open_under(root, Overlay::default())
+    /// Whether a file at `path` is part of what is checked: it stands in a folder of records, or is one of the files beside them.
+    pub fn has_place_for(path: &str) -> bool {
+        [SETTINGS_FILE, Seals::FILE, Backlog::FILE].contains(&path) || walk::is_in_folders(path)
     }
 
-    /// Opens the book whose root is `root` with texts that are not saved yet laid over its files.
+    /// Opens the book whose root is `root`: reads its registers and lists its sites.
+    pub fn open(root: &Path) -> Result<Book, OpenError> {
+        Book::open_under(root, Overlay::new())
+    }
+
+    /// Opens the book whose root is `root`, with texts laid over its files: whatever reads the book reads those.
     pub fn open_under(root: &Path, overlay: Overlay) -> Result<Book, OpenError> {
+        let files = Files::new(root.to_owned(), overlay);
         let settings_path = root.join(SETTINGS_FILE);
-        std::fs::metadata(&settings_path).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
+        files.open(SETTINGS_FILE).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
         let mut strays = Vec::new();
-        let tree = walk::walk(root, &overlay, &mut strays);
-        let files = Files { root, overlay: &overlay };
-        let settings = read_record(files, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
+        let tree = walk::walk(root, &files, &mut strays);
+        let settings = read_record(&files, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
             let why = strays.pop().map(|stray| stray.fault.kind);
             let why = if let Some(FaultKind::Unreadable { why }) = why { why } else { "it is no readable file".to_owned() };
             OpenError::Unreadable(settings_path, why)
         })?;
         Ok(Book {
-            instruments: read_register(files, &tree.instruments, &mut strays),
-            models: read_register(files, &tree.models, &mut strays),
-            recalls: read_register(files, &tree.recalls, &mut strays),
-            contacts: Contacts::read(root),
+            instruments: read_register(&files, &tree.instruments, &mut strays),
+            models: read_register(&files, &tree.models, &mut strays),
+            recalls: read_register(&files, &tree.recalls, &mut strays),
+            contacts: Contacts::read(&files),
             root: root.to_owned(),
+            files,
             settings,
             sites: tree.sites,
             strays,
-            overlay,
             seals: OnceLock::new(),
             backlog: OnceLock::new(),
         })
@@ -229,34 +233,43 @@ impl Book {
     /// Reads one site with all its visits. Files that cannot be read come back as strays.
     pub fn read_site(&self, files: &SiteFiles) -> (SiteRecords, Vec<Stray>) {
         let mut strays = Vec::new();
-        let site = files.site.as_ref().and_then(|path| read_record(self.files(), path, files.id.clone(), &mut strays));
-        let jobs = files.jobs.iter().filter_map(|path| read_record(self.files(), path, stem(path), &mut strays)).collect();
+        let site = files.site.as_ref().and_then(|path| read_record(&self.files, path, files.id.clone(), &mut strays));
+        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.files, path, stem(path), &mut strays)).collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
     }
 
     /// What is laid over the book's files.
     pub fn overlay(&self) -> &Overlay {
-        &self.overlay
+        self.files.overlay()
     }
 
     /// Lays another text over a file of a site that this book knows already. What else changes a book wants it opened again.
     pub fn put_text(&mut self, path: &str, text: Arc<str>) {
-        self.overlay.put(path.to_owned(), text);
-    }
-
-    fn files(&self) -> Files<'_> {
-        Files { root: &self.root, overlay: &self.overlay }
+        self.files.put(path, text);
     }
 
     /// A file's text; nothing when it cannot be read.
     pub fn text(&self, path: &str) -> Option<String> {
-        self.files().text(path, MAX_FILE_BYTES, &mut Vec::new()).ok()
+        read_text(&self.files, path, MAX_FILE_BYTES, &mut Vec::new()).ok()
     }
 
     /// A record's file once more, as it was read the first time; nothing when it has gone meanwhile.
     pub fn reread(&self, path: &str) -> Option<Arc<SourceFile>> {
-        let record: Record<Job> = read_record(self.files(), path, stem(path), &mut Vec::new())?;
+        let record: Record<Job> = read_record(&self.files, path, stem(path), &mut Vec::new())?;
         Some(record.source)
+    }
+
+    /// Opens what [`Book::plain_file`] would name, or what is laid over it.
+    pub fn open_plain(&self, path: &str) -> Option<Box<dyn Open>> {
+        if !self.files.is_laid(path) {
+            self.plain_file(path)?;
+        }
+        self.files.open(path).ok()
+    }
+
+    /// Whether [`Book::open_plain`] would find something.
+    pub fn has_plain(&self, path: &str) -> bool {
+        if self.files.is_laid(path) { self.files.has(path) } else { self.plain_file(path).is_some() }
     }
 
     /// The file of the book at `path`, relative to its root: a plain file, to which neither a step upward nor a link leads. What a record
@@ -281,12 +294,12 @@ impl Book {
 
     /// `seals.yaml`; empty where there is none.
     pub fn seals(&self) -> &RollFile<Seals> {
-        self.seals.get_or_init(|| RollFile::read(self.files()))
+        self.seals.get_or_init(|| RollFile::read(&self.files))
     }
 
     /// `backlog.yaml`; empty where there is none.
     pub fn backlog(&self) -> &RollFile<Backlog> {
-        self.backlog.get_or_init(|| RollFile::read(self.files()))
+        self.backlog.get_or_init(|| RollFile::read(&self.files))
     }
 
     /// The site whose folder holds the file at `path`.
@@ -300,45 +313,13 @@ impl Book {
     }
 }
 
-/// Where the texts of a book come from: its folder, and what is laid over it.
-#[derive(Clone, Copy)]
-struct Files<'a> {
-    root: &'a Path,
-    overlay: &'a Overlay,
-}
-
-impl Files<'_> {
-    /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
-    fn text(self, path: &str, most: u64, faults: &mut Vec<Fault>) -> Result<String, Fault> {
-        let unreadable = |error: std::io::Error| Fault::at(FaultKind::Unreadable { why: plain_io_error(&error) }, 0..0);
-        if let Some(text) = self.overlay.text(path) {
-            return read_text(text.as_bytes(), text.len() as u64, most, faults).map_err(unreadable);
-        }
-        let file = std::fs::File::open(self.root.join(path)).map_err(unreadable)?;
-        let length = file.metadata().map_err(unreadable)?.len();
-        read_text(file, length, most, faults).map_err(unreadable)
-    }
-
-    /// Whether something is there at all; an error when the file system cannot say.
-    fn is_there(self, path: &str) -> std::io::Result<bool> {
-        if self.overlay.text(path).is_some() {
-            return Ok(true);
-        }
-        match std::fs::symlink_metadata(self.root.join(path)) {
-            Ok(_) => Ok(true),
-            Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(false),
-            Err(error) => Err(error),
-        }
-    }
-}
-
 fn stem(path: &str) -> String {
     let name = path.rsplit('/').next().unwrap_or_default();
     name.strip_suffix(".md").unwrap_or(name).to_owned()
 }
 
 fn read_register<T: DeserializeOwned + Default + Kind>(
-    files: Files<'_>,
+    files: &Files,
     paths: &[String],
     strays: &mut Vec<Stray>,
 ) -> BTreeMap<String, Record<T>> {
@@ -346,18 +327,13 @@ fn read_register<T: DeserializeOwned + Default + Kind>(
 }
 
 /// Reads one file as a record of the kind its folder holds.
-fn read_record<T: DeserializeOwned + Default + Kind>(
-    files: Files<'_>,
-    path: &str,
-    id: String,
-    strays: &mut Vec<Stray>,
-) -> Option<Record<T>> {
+fn read_record<T: DeserializeOwned + Default + Kind>(files: &Files, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
     let mut faults = Vec::new();
-    let text = match files.text(path, MAX_FILE_BYTES, &mut faults) {
+    let text = match read_text(files, path, MAX_FILE_BYTES, &mut faults) {
         Ok(text) => text,
-        Err(fault) => {
+        Err(error) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
-            strays.push(Stray { source, fault });
+            strays.push(Stray { source, fault: unreadable(&error) });
             return None;
         }
     };
@@ -452,10 +428,9 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
     }
 }
 
-/// Takes a text of `length` bytes in, up to the size cap.
-fn read_text(from: impl Read, length: u64, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
-    let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
-    from.take(most).read_to_end(&mut bytes)?;
+/// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
+fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
+    let (mut bytes, length) = files.read(path, most)?;
     if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.
@@ -490,6 +465,11 @@ fn from_utf16(bytes: &[u8]) -> Option<String> {
     };
     let units: Vec<u16> = bytes[2..].chunks_exact(2).map(|pair| unit([pair[0], pair[1]])).collect();
     Some(String::from_utf16_lossy(&units))
+}
+
+/// The fault of a file that cannot be read at all.
+fn unreadable(error: &std::io::Error) -> Fault {
+    Fault::at(FaultKind::Unreadable { why: plain_io_error(error) }, 0..0)
 }
 
 /// The system's words for an error, without its number.

@@ -14,7 +14,7 @@ use super::decode::decode;
 use super::fault::{Fault, FaultKind};
 use super::path::{FieldPath, Step};
 use super::source::{SourceFile, lines};
-use super::{Files, plain_io_error};
+use super::{Files, read_text, unreadable};
 use crate::record::{Accepted, Backlog, Seal, Seals};
 
 /// More bytes than the seals of a working life.
@@ -84,24 +84,21 @@ pub struct RollFile<R: Roll> {
 }
 
 impl<R: Roll> RollFile<R> {
-    /// Reads the file of a book; one that is not there has no entries and no faults.
-    pub(super) fn read(files: Files<'_>) -> RollFile<R> {
+    /// Reads the file among those of a book; one that is not there has no entries and no faults.
+    pub(super) fn read(files: &Files) -> RollFile<R> {
         let without_text = |is_there: bool, faults: Vec<Fault>| {
             let none = RollFile::of(String::new(), Vec::new());
             RollFile { is_there, faults, ..none }
         };
-        match files.is_there(R::FILE) {
-            Ok(true) => {}
-            Ok(false) => return without_text(false, Vec::new()),
-            Err(error) => {
-                let why = plain_io_error(&error);
-                return without_text(true, vec![Fault::at(FaultKind::Unreadable { why }, 0..0)]);
-            }
+        match files.is_anything(R::FILE) {
+            Ok(()) => {}
+            Err(error) if error.kind() == std::io::ErrorKind::NotFound => return without_text(false, Vec::new()),
+            Err(error) => return without_text(true, vec![unreadable(&error)]),
         }
         let mut faults = Vec::new();
-        match files.text(R::FILE, MAX_BYTES, &mut faults) {
+        match read_text(files, R::FILE, MAX_BYTES, &mut faults) {
             Ok(text) => RollFile::of(text, faults),
-            Err(fault) => without_text(true, vec![fault]),
+            Err(error) => without_text(true, vec![unreadable(&error)]),
         }
     }
 

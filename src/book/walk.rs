@@ -1,15 +1,14 @@
 //! Which files of a folder are records of which kind, and which stand where none belongs.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::path::Path;
 use std::sync::Arc;
 
 use walkdir::{DirEntry, WalkDir};
 
 use super::fault::{Fault, FaultKind};
-use super::overlay::Overlay;
 use super::source::SourceFile;
-use super::{SiteFiles, Stray, plain_io_error};
+use super::{Files, SiteFiles, Stray, plain_io_error};
 
 /// The files of a book, sorted.
 #[derive(Debug, Default)]
@@ -27,9 +26,8 @@ pub struct Tree {
 /// The folders that records stand in.
 const FOLDERS: [&str; 4] = ["sites", "instruments", "models", "recalls"];
 
-/// Lists the records of the book at `root`, and those that are only laid over it. Links are told of and not followed: a record is read
-/// where it is.
-pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
+/// Lists the records of the book at `root`. Links are told of and not followed: a record is read where it is.
+pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
     let mut tree = Tree::default();
     let mut stray = |path: String, kind: FaultKind| {
         let source = Arc::new(SourceFile::unread(path));
@@ -39,7 +37,14 @@ pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
         stray(name, FaultKind::Misplaced { why: "a folder of records is named in small letters" });
     }
     let mut names: HashMap<String, String> = HashMap::new();
+    // Sites of which something is hidden: a folder that has nothing else is none.
+    let mut hidden_in: BTreeSet<String> = BTreeSet::new();
     for folder in FOLDERS {
+        for path in files.laid_in(folder) {
+            if let Some(why) = place_laid(&mut tree, path, &mut names) {
+                stray(path.to_owned(), FaultKind::Misplaced { why });
+            }
+        }
         let top = root.join(folder);
         if std::fs::symlink_metadata(&top).is_err() {
             continue;
@@ -56,6 +61,14 @@ pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
                 }
             };
             let path = relative(root, entry.path());
+            if files.is_hidden(&path) {
+                hidden_in.extend(site_of(&path).map(str::to_owned));
+                continue;
+            }
+            // What is laid there has been placed.
+            if names.get(&path.to_lowercase()).is_some_and(|there| *there == path) {
+                continue;
+            }
             if let Some(other) = names.insert(path.to_lowercase(), path.clone()) {
                 stray(path.clone(), FaultKind::SameName { other });
             }
@@ -74,21 +87,11 @@ pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
             }
         }
     }
-    for path in overlay.paths().filter(|path| is_in_folders(path)) {
-        if names.contains_key(&path.to_lowercase()) {
-            continue;
-        }
-        let site = path.strip_prefix("sites/").and_then(|inner| inner.split_once('/')).map(|(id, _)| id);
-        if let Some(id) = site.filter(|id| tree.sites.iter().all(|site| site.id != *id)) {
-            tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
-        }
-        if let Some(why) = place(&mut tree, path.to_owned()) {
-            stray(path.to_owned(), FaultKind::Misplaced { why });
-        }
-    }
     for register in [&mut tree.instruments, &mut tree.models, &mut tree.recalls] {
         register.sort();
     }
+    let is_empty = |site: &SiteFiles| site.site.is_none() && site.jobs.is_empty() && site.others.is_empty();
+    tree.sites.retain(|site| !(hidden_in.contains(&site.id) && is_empty(site)));
     for site in &mut tree.sites {
         site.jobs.sort();
         site.others.sort();
@@ -98,7 +101,7 @@ pub fn walk(root: &Path, overlay: &Overlay, strays: &mut Vec<Stray>) -> Tree {
 }
 
 /// Whether a path lies in a folder of records and in no hidden one.
-fn is_in_folders(path: &str) -> bool {
+pub fn is_in_folders(path: &str) -> bool {
     let mut parts = path.split('/');
     parts.next().is_some_and(|top| FOLDERS.contains(&top)) && parts.all(|part| !part.starts_with('.'))
 }
@@ -144,6 +147,26 @@ fn link_fault(root: &Path, link: &Path) -> FaultKind {
     } else {
         FaultKind::LinkOut
     }
+}
+
+/// The site that a path lies in, or is the folder of.
+fn site_of(path: &str) -> Option<&str> {
+    path.strip_prefix("sites/")?.split('/').next()
+}
+
+/// Puts a file that may not be on the disk where it belongs, with the folder it needs.
+fn place_laid(tree: &mut Tree, path: &str, names: &mut HashMap<String, String>) -> Option<&'static str> {
+    if !is_in_folders(path) {
+        return None;
+    }
+    let folder = site_of(path).filter(|id| path.len() > "sites/".len() + id.len());
+    if let Some(id) = folder
+        && names.insert(format!("sites/{id}").to_lowercase(), format!("sites/{id}")).is_none()
+    {
+        tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
+    }
+    names.insert(path.to_lowercase(), path.to_owned());
+    place(tree, path.to_owned())
 }
 
 /// Puts a file where it belongs, or says why it belongs nowhere.

@@ -1,10 +1,11 @@
 //! `ampledger check`.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::seal::{parse_reason, sound};
-use super::{Exit, Failure, Screen, parse_day, progress, relative_to, today};
+use super::{Exit, Failure, Screen, parse_day, part, progress, today};
 use crate::book::{Book, Roll};
+use crate::changed::Reach;
 use crate::check::check;
 use crate::fix::{self, Safety};
 use crate::judge::{Filter, Verdict, judge};
@@ -15,11 +16,12 @@ use crate::{backlog, render, rolls, rules};
 ///
 /// The whole book is read, whatever part of it PATH names; findings are shown for that part. Exit status: 0 when nothing at or above
 /// --fail-on stands, 1 when something does, 2 when there is no book to read.
+///
+/// Before a commit: ampledger check --staged. On a branch: ampledger check --changed-since main.
 #[derive(Debug, clap::Args)]
 pub struct Args {
-    /// The book, or a folder or record in it.
-    #[arg(default_value = ".")]
-    path: PathBuf,
+    #[command(flatten)]
+    part: part::Args,
     /// The day that dates are judged from, YYYY-MM-DD [default: today].
     #[arg(long, value_name = "DAY", value_parser = parse_day)]
     on: Option<Date>,
@@ -118,14 +120,19 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
             return Err(Failure::new(format!("there is no rule {rule}"), format!("{near}`ampledger explain` lists all rules.")));
         }
     }
-    let root = Book::find_root(&args.path)?;
-    let book = Book::open(&root)?;
-    let paths = relative_to(&root, &args.path).filter(|path| !path.is_empty()).into_iter().collect();
+    let part = args.part.look_up(screen)?;
+    let root = part.root;
+    let book = Book::open_under(&root, part.overlay)?;
     let on = args.on.unwrap_or_else(today);
     let bar = progress::bar("reading", book.sites.len(), screen);
     let checked = check(&book, on, &|| bar.inc(1));
     bar.finish_and_clear();
-    let filter = Filter { rules: args.rule, paths };
+    let reach = part.changed.map(|changed| {
+        let mut reach = Reach::of(&book, changed);
+        part.named.into_iter().for_each(|path| reach.add(path));
+        reach
+    });
+    let filter = Filter { rules: args.rule, paths: part.paths, reach };
     let mut verdict = judge(&book, checked, on, &filter);
     if args.accept {
         let asked = backlog::Asked { reason: args.reason.as_deref(), add: args.add, on, until: args.until };

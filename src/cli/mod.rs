@@ -7,12 +7,14 @@ mod explain;
 mod export;
 mod find;
 mod history;
+mod init;
 mod lines;
 mod lsp;
 mod new;
 mod output;
 mod pack;
 mod paper;
+mod part;
 mod progress;
 mod report;
 mod schema;
@@ -100,6 +102,7 @@ enum Command {
     Export(export::Args),
     Find(find::Args),
     History(history::Args),
+    Init(init::Args),
     Lines(lines::Args),
     Lsp(lsp::Args),
     New(new::Args),
@@ -130,6 +133,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Export(args) => export::run(args, &mut screen),
         Command::Find(args) => find::run(args, &mut screen),
         Command::History(args) => history::run(args, &mut screen),
+        Command::Init(args) => init::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::Lsp(args) => lsp::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
@@ -158,6 +162,19 @@ fn today() -> Date {
 /// A day given on the command line.
 fn parse_day(text: &str) -> Result<Date, String> {
     text.parse().map_err(|_| "a day is written YYYY-MM-DD, as in 2026-11-25".to_owned())
+}
+
+/// A word of a closed vocabulary given on the command line.
+fn parse_word<T>(all: &'static [T], what: &str, text: &str) -> Result<T, String>
+where
+    T: std::fmt::Display + std::str::FromStr + 'static,
+{
+    text.parse().map_err(|_| {
+        let words: Vec<String> = all.iter().map(ToString::to_string).collect();
+        let near = crate::rules::nearest(text, words.iter().map(String::as_str));
+        let near = near.map_or(String::new(), |near| format!("; did you mean {near}?"));
+        format!("{what} is one of {}{near}", words.join(", "))
+    })
 }
 
 /// The path of `path` relative to the book's root, with `/`.

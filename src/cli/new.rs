@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, today};
+use super::{Exit, Failure, Screen, parse_day, parse_word, today};
 use crate::book::{Book, SiteFiles};
 use crate::new::{self, Draft};
 use crate::record::{Date, Instrument, Job, JobKind, Model, Recall, Site};
@@ -70,7 +70,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let book = Book::open(&root)?;
     let (draft, written) = match args.kind {
         Kind::Site { site } => {
-            let draft = new::site(&book, wanted_id(&site)?);
+            let draft = new::site(&book, wanted_id(&site)?, new::SiteAnswers::default());
             let written = write::new_record::<Site>(&root, &draft.path, &draft.text);
             (draft, written)
         }
@@ -115,7 +115,7 @@ fn failure(error: &WriteError, draft: &Draft) -> Failure {
     Failure::new(error.to_string(), help)
 }
 
-fn wanted_id(text: &str) -> Result<&str, Failure> {
+pub(super) fn wanted_id(text: &str) -> Result<&str, Failure> {
     if new::is_id(text) {
         return Ok(text);
     }
@@ -134,12 +134,7 @@ fn site_named<'b>(book: &'b Book, id: &str) -> Result<&'b SiteFiles, Failure> {
 }
 
 fn parse_kind(text: &str) -> Result<JobKind, String> {
-    text.parse().map_err(|()| {
-        let near = nearest(text, JobKind::ALL.iter().map(|kind| kind.as_str()));
-        let near = near.map_or(String::new(), |near| format!("; did you mean {near}?"));
-        let words: Vec<&str> = JobKind::ALL.iter().map(|kind| kind.as_str()).collect();
-        format!("a visit is one of {}{near}", words.join(", "))
-    })
+    parse_word(JobKind::ALL, "a visit", text)
 }
 
 /// The file as it is named from where the command was given, so that an editor can be pointed at it.

@@ -74,6 +74,11 @@ impl Screen {
         self.broken
     }
 
+    /// Says something to a person on standard error.
+    pub fn note(&mut self, text: &str) {
+        let _ = writeln!(std::io::stderr().lock(), "ampledger: {text}");
+    }
+
     /// Writes what went wrong to standard error.
     pub fn fail(&mut self, failure: &Failure) {
         let mut out = std::io::stderr().lock();

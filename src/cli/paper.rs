@@ -91,7 +91,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let on = args.on.unwrap_or_else(today);
     let files = book.site(&site).ok_or_else(|| no_such(&args.job))?;
     let file = format!("sites/{site}/{id}.md");
-    let verdict = judge(&book, check(&book, on, &|| ()), on, &Filter { rules: Vec::new(), paths: vec![file.clone()] });
+    let verdict = judge(&book, check(&book, on, &|| ()), on, &Filter { paths: vec![file.clone()], ..Filter::default() });
     let (records, _) = book.read_site(files);
     let view = SiteView::new(&book, &records, on);
     let job = view.job(&id).ok_or_else(|| no_such(&args.job))?;
@@ -163,7 +163,7 @@ fn no_such(text: &str) -> Failure {
 }
 
 fn client(book: &Book, site: &str) -> Client {
-    let detail = |keys: &[&str]| book::private_detail(&book.root, site, keys).unwrap_or_default();
+    let detail = |keys: &[&str]| book::private_detail(&book.files, site, keys).unwrap_or_default();
     Client {
         name: detail(&["client", "customer", "name"]),
         address: detail(&["client_address", "address"]),

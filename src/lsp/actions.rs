@@ -1,4 +1,4 @@
-//! What can be done about a finding where it stands: the readings it misses as keys to fill in, or a dated answer whose reason its owner
+//! What can be done about a finding where it stands: a fault of form put right, the readings it misses as keys to fill in, or a dated answer whose reason its owner
 //! writes. Nothing is made up: every value that only the owner knows is left blank.
 
 use std::collections::{BTreeMap, HashMap};
@@ -12,6 +12,7 @@ use super::keys;
 use super::page::{Page, is_at};
 use crate::book::{FieldPath, Node, NodeKind, Step, Written};
 use crate::finding::{Finding, Grade};
+use crate::fix::{self, Fix};
 use crate::path;
 use crate::record::ReadingKey;
 use crate::rules::{self, Check};
@@ -21,12 +22,10 @@ const MISSING_READING: &str = "missing-reading";
 
 /// The actions for what stands within some bytes of a document.
 pub fn actions(page: &Page<'_>, within: Range<usize>) -> Vec<lsp::CodeAction> {
-    let verdict = match site_id(page.path) {
-        Some(id) => page.desk.verdict_of(id),
-        None => page.desk.verdict(),
-    };
-    let here: Vec<&Finding> = verdict
-        .findings
+    let of_site = site_id(page.path).map(|id| page.desk.verdict_of(id).findings);
+    let here: Vec<&Finding> = of_site
+        .as_deref()
+        .unwrap_or(page.desk.standing())
         .iter()
         .filter(|finding| finding.place.file.path == page.path)
         .filter(|finding| {
@@ -36,22 +35,38 @@ pub fn actions(page: &Page<'_>, within: Range<usize>) -> Vec<lsp::CodeAction> {
             lines.start.line <= wanted.end.line && wanted.start.line <= lines.end.line
         })
         .collect();
+    let mut actions: Vec<lsp::CodeAction> = here.iter().flat_map(|finding| mendings(page, finding)).collect();
     // A damaged front matter is put right first: what would be added to it has no certain place.
-    let Some(written) = Written::of(&page.source) else { return Vec::new() };
+    let Some(written) = Written::of(&page.source) else { return actions };
     let missing = missing_readings(page, &written, &here);
     let answers = here.iter().filter_map(|finding| answer(page, &written, finding));
-    missing.into_iter().chain(answers).collect()
+    actions.extend(missing.into_iter().chain(answers));
+    actions
+}
+
+/// The fixes of a fault of form; each has been read again and found good.
+fn mendings(page: &Page<'_>, finding: &Finding) -> Vec<lsp::CodeAction> {
+    let of_fix = |fix: Fix| {
+        let guess = if fix.is_safe() { "" } else { " (a guess: look at what it writes)" };
+        let edits = fix.edits.iter().map(|edit| lsp::TextEdit { range: page.range(edit.range.clone()), new_text: edit.text.clone() });
+        let is_preferred = fix.is_safe().then_some(true);
+        lsp::CodeAction { is_preferred, ..with_edits(page, format!("Fix: {}{guess}", fix.title), &[finding], edits.collect()) }
+    };
+    fix::fixes(&page.desk.book, finding).into_iter().map(of_fix).collect()
 }
 
 fn action(page: &Page<'_>, title: String, findings: &[&Finding], at: usize, text: String) -> lsp::CodeAction {
+    with_edits(page, title, findings, vec![lsp::TextEdit { range: page.range(at..at), new_text: text }])
+}
+
+fn with_edits(page: &Page<'_>, title: String, findings: &[&Finding], edits: Vec<lsp::TextEdit>) -> lsp::CodeAction {
     let mut teller = page.teller();
     let diagnostics = findings.iter().map(|finding| teller.diagnostic(finding)).collect();
-    let edit = lsp::TextEdit { range: page.range(at..at), new_text: text };
     lsp::CodeAction {
         title,
         kind: Some(lsp::CodeActionKind::QuickFix),
         diagnostics: Some(diagnostics),
-        edit: Some(lsp::WorkspaceEdit { changes: Some(HashMap::from([(page.uri(), vec![edit])])), ..Default::default() }),
+        edit: Some(lsp::WorkspaceEdit { changes: Some(HashMap::from([(page.uri(), edits)])), ..Default::default() }),
         ..Default::default()
     }
 }

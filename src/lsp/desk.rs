@@ -30,6 +30,8 @@ pub struct Desk {
     are_registers_stale: bool,
     /// Whether a register has changed since its findings were last renewed ahead of their turn.
     has_new_register: bool,
+    /// What stands outside the sites, as it was last judged.
+    standing: Vec<Finding>,
     /// Texts that have come in and are not laid over the book yet; nothing for a buffer that was closed.
     waiting: BTreeMap<String, Option<Arc<str>>>,
     /// Files that have changed on the disk.
@@ -63,6 +65,7 @@ impl Desk {
             registers: Checked::default(),
             are_registers_stale: true,
             has_new_register: false,
+            standing: Vec::new(),
             waiting: BTreeMap::new(),
             changed: BTreeSet::new(),
         })
@@ -225,14 +228,20 @@ impl Desk {
         judge(&self.book, gathered, self.today, &filter)
     }
 
-    /// What stands in the whole book.
-    pub fn verdict(&self) -> Verdict {
+    /// Judges what stands outside the sites: it takes the whole book, and is not for every keystroke.
+    pub fn judge_registers(&mut self) {
         let mut gathered = Checked::default();
         for checked in self.sites.iter().filter_map(|site| site.checked.as_ref()).chain([&self.registers]) {
             gathered.findings.extend(checked.findings.iter().cloned());
             gathered.answers.extend(checked.answers.iter().cloned());
         }
-        judge(&self.book, gathered, self.today, &Filter::default())
+        self.standing = judge(&self.book, gathered, self.today, &Filter::default()).findings;
+        self.standing.retain(|finding| site_id(&finding.place.file.path).is_none());
+    }
+
+    /// What stands outside the sites, as it was last judged.
+    pub fn standing(&self) -> &[Finding] {
+        &self.standing
     }
 
     /// The records of the site that holds a file, as the buffers have them.

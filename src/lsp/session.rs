@@ -388,6 +388,9 @@ impl<'a> Session<'a> {
             let has_renewed = has_register_open && desk.check_new_registers();
             let has_checked = desk.check_sites(&sites) || has_renewed;
             let is_last = !has_checked && desk.check_some() && desk.is_settled();
+            if is_last || has_renewed {
+                desk.judge_registers();
+            }
             if has_checked || is_last {
                 self.publish(&root);
             }
@@ -414,15 +417,11 @@ impl<'a> Session<'a> {
         };
         let uri_of = |path: &str| self.uri_of(root, path);
         if let Some(desk) = self.desks.get(root) {
-            let mut verdicts: Vec<_> = self.open_sites(root).iter().map(|id| desk.verdict_of(id)).collect();
+            let verdicts: Vec<_> = self.open_sites(root).iter().map(|id| desk.verdict_of(id)).collect();
             let has_open = self.open_paths(root).next().is_some();
-            if has_open && desk.is_read() {
-                let mut whole = desk.verdict();
-                whole.findings.retain(|finding| site_id(&finding.place.file.path).is_none());
-                verdicts.push(whole);
-            }
+            let outside = if has_open { desk.standing() } else { &[] };
             let mut teller = Teller::new(self.encoding, &uri_of);
-            for finding in verdicts.iter().flat_map(|verdict| &verdict.findings) {
+            for finding in verdicts.iter().flat_map(|verdict| &verdict.findings).chain(outside) {
                 wanted.entry(uri_of(&finding.place.file.path).0).or_default().push(teller.diagnostic(finding));
             }
         }

@@ -36,20 +36,35 @@ pub fn id_of(text: &str) -> Option<String> {
     (!parts.is_empty()).then(|| parts.join("-"))
 }
 
+/// What is known of a place before its record is begun.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct SiteAnswers {
+    /// What it is used for.
+    pub premises: Option<Premises>,
+    /// How it is earthed.
+    pub earthing: Option<Earthing>,
+}
+
 /// What stays at a place.
-pub fn site(book: &Book, id: &str) -> Draft {
+pub fn site(book: &Book, id: &str, answers: SiteAnswers) -> Draft {
     let mut sheet = Sheet::of("site");
     sheet.blank(0, "name", "what the place is called; no personal details");
     let nation = book.settings.data.nation.map(|nation| format!("only where it is not {nation}: ")).unwrap_or_default();
     sheet.blank(0, "nation", &format!("{nation}{}", words(Nation::ALL)));
-    sheet.blank(0, "premises", &words(Premises::ALL));
+    match answers.premises {
+        Some(premises) => sheet.filled(0, "premises", premises),
+        None => sheet.blank(0, "premises", &words(Premises::ALL)),
+    }
     sheet.blank(0, "storeys", "");
     sheet.blank(0, "privacy", "");
     sheet.blank(2, "share", &words(Share::ALL));
     sheet.blank(2, "photographs", &words(Photographs::ALL));
     sheet.blank(2, "why", "who asked for it, and when");
     sheet.blank(0, "supply", "");
-    sheet.blank(2, "earthing", &words(Earthing::ALL));
+    match answers.earthing {
+        Some(earthing) => sheet.filled(2, "earthing", earthing),
+        None => sheet.blank(2, "earthing", &words(Earthing::ALL)),
+    }
     sheet.blank(2, "earthing_shown_by", &words(ShownBy::ALL));
     sheet.blank(2, "phases", "1 | 3");
     sheet.blank(2, "cutout", "");

@@ -9,6 +9,14 @@ use std::io::Cursor;
 
 use exif::{In, Tag};
 
+use crate::book::Book;
+
+/// More bytes than any photograph of a board.
+const MAX_PICTURE_BYTES: u64 = 64 * 1024 * 1024;
+
+const TOO_LARGE: &str = "it is larger than any photograph of an installation";
+const UNREADABLE: &str = "it could not be read";
+
 /// Why a picture cannot be handed over.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Unfit {
@@ -26,6 +34,17 @@ impl Unfit {
             Unfit::Damaged => "it is damaged or no picture, so that nothing can be stripped from it",
         }
     }
+}
+
+/// A photograph of the book, the picture alone; why there is none in words.
+pub fn bare(book: &Book, path: &str) -> Result<Vec<u8>, &'static str> {
+    // Links were left out when the book was walked; one that took a picture's place since then is not followed either.
+    let whole = book.plain_file(path).ok_or(UNREADABLE)?;
+    if whole.metadata().map_err(|_| UNREADABLE)?.len() > MAX_PICTURE_BYTES {
+        return Err(TOO_LARGE);
+    }
+    let bytes = std::fs::read(&whole).map_err(|_| UNREADABLE)?;
+    strip(&bytes).map_err(Unfit::words)
 }
 
 /// The picture alone: JPEG, PNG and WebP.

@@ -27,7 +27,7 @@ pub fn still_holds(root: &Path, file: &Written, guard: &Guard<'_>) -> std::io::R
         return Ok(Some("something private in its name"));
     }
     if file.picture {
-        let told = has_location(&path) || !picture::is_bare(&bytes);
+        let told = has_location(std::io::Cursor::new(&bytes)) || !picture::is_bare(&bytes);
         return Ok(told.then_some("more than the picture"));
     }
     let text = String::from_utf8_lossy(&bytes);

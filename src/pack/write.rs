@@ -20,8 +20,6 @@ use crate::record::Kind;
 pub const COVER: &str = "README.md";
 /// The name of the list of digests, as `sha256sum --check` reads it.
 pub const DIGESTS: &str = "SHA256SUMS";
-/// More bytes than any photograph of a board.
-const MAX_PICTURE_BYTES: u64 = 64 * 1024 * 1024;
 
 /// Where the copy is to stand.
 pub struct Place {
@@ -115,8 +113,6 @@ struct Needed {
 }
 
 const NOT_CLEANED: &str = "what is private in it could not be cut out without harm to the rest";
-const TOO_LARGE: &str = "it is larger than any photograph of an installation";
-const UNREADABLE: &str = "it could not be read";
 
 impl<'b> Copy<'_, 'b> {
     fn put(&mut self, path: &str, bytes: &[u8], level: Level, site: &str, picture: bool) -> Result<(), PackError> {
@@ -156,7 +152,7 @@ impl<'b> Copy<'_, 'b> {
     fn pictures(&mut self, site: &SitePlan<'b>) -> Result<BTreeMap<String, String>, PackError> {
         let mut went = BTreeMap::new();
         for (path, shown) in &site.pictures {
-            let stripped = match self.picture(path) {
+            let stripped = match picture::bare(self.book, path) {
                 Ok(stripped) => stripped,
                 Err(why) => {
                     self.withhold(&site.name, shown.clone(), why);
@@ -168,16 +164,6 @@ impl<'b> Copy<'_, 'b> {
             went.insert(path.clone(), shown.clone());
         }
         Ok(went)
-    }
-
-    fn picture(&self, path: &str) -> Result<Vec<u8>, &'static str> {
-        // Links were left out when the book was walked; one that took a picture's place since then is not followed either.
-        let whole = self.book.plain_file(path).ok_or(UNREADABLE)?;
-        if whole.metadata().map_err(|_| UNREADABLE)?.len() > MAX_PICTURE_BYTES {
-            return Err(TOO_LARGE);
-        }
-        let bytes = std::fs::read(&whole).map_err(|_| UNREADABLE)?;
-        picture::strip(&bytes).map_err(picture::Unfit::words)
     }
 
     /// Writes the copy of a record; whether it went.
@@ -238,7 +224,7 @@ impl<'b> Copy<'_, 'b> {
         paths.sort_unstable();
         let mut list = String::new();
         for path in paths {
-            let digest = digest::of_file(&self.root.join(path)).map_err(refused)?;
+            let digest = std::fs::File::open(self.root.join(path)).and_then(digest::of_file).map_err(refused)?;
             let _ = writeln!(list, "{digest}  {path}");
         }
         std::fs::write(self.root.join(DIGESTS), &list).map_err(refused)?;

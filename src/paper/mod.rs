@@ -358,7 +358,7 @@ impl<'a> Visit<'a> {
             files.extend(instruments.map(|record| record.source.path.as_str()));
         }
         files.push(&site.book.settings.source.path);
-        let origin = |file: &str| Ok(Origin { file: file.to_owned(), digest: digest::of_file(&site.book.root.join(file))? });
+        let origin = |file: &str| Ok(Origin { file: file.to_owned(), digest: site.book.files.open(file).and_then(digest::of_file)? });
         files.into_iter().map(origin).collect()
     }
 }

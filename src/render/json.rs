@@ -77,7 +77,7 @@ pub fn json(verdict: &Verdict, show_answered: bool) -> String {
     let answered = verdict.answered.iter().filter(|_| show_answered).map(|answered| entry(&answered.finding, Some(answered.why.as_str())));
     let accepted =
         verdict.accepted.iter().map(|accepted| Entry { accepted: Some(accepted.why.as_str()), ..entry(&accepted.finding, None) });
-    let Summary { sites, jobs, files, danger, breach, doubt, tidy, answered: count, accepted: in_backlog } = verdict.summary;
+    let Summary { sites, jobs, files, danger, breach, doubt, tidy, answered: count, accepted: in_backlog, change: _ } = verdict.summary;
     let report = Report {
         format: 1,
         on: verdict.on.to_string(),

@@ -60,7 +60,18 @@ pub fn summary_line(summary: &Summary) -> String {
     let found = if found.is_empty() { "nothing found".to_owned() } else { found.join(", ") };
     let answered = if summary.answered > 0 { format!("; {} answered", summary.answered) } else { String::new() };
     let accepted = if summary.accepted > 0 { format!("; {} accepted in the backlog", summary.accepted) } else { String::new() };
-    format!("{found}{answered}{accepted}; {read}")
+    let change = match summary.change {
+        None => String::new(),
+        Some(change) => {
+            let what = counted(change.files, "changed file and what it touches", "changed files and what they touch");
+            let elsewhere = match change.dangers_elsewhere {
+                0 => String::new(),
+                count => format!("; {} elsewhere in the book", counted(count, "danger", "dangers")),
+            };
+            format!(" in {what}{elsewhere}")
+        }
+    };
+    format!("{found}{change}{answered}{accepted}; {read}")
 }
 
 /// Breaks a text into lines of at most `width` columns, indented by `indent`.

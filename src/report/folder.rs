@@ -161,7 +161,7 @@ impl Folder {
             if !is_plain {
                 continue;
             }
-            if digest::of_file(&target).is_ok_and(|there| there == *digest) {
+            if std::fs::File::open(&target).and_then(digest::of_file).is_ok_and(|there| there == *digest) {
                 std::fs::remove_file(&target).map_err(|error| FolderError::Refused(target.clone(), error.to_string()))?;
                 done.removed += 1;
             } else {

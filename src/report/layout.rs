@@ -11,7 +11,7 @@ use crate::finding::{Finding, Grade};
 use crate::html as page;
 use crate::record::Date;
 use crate::render::due::left;
-use crate::render::{line_number, visible};
+use crate::render::line_number;
 
 /// The pages of the whole book, and the style.
 pub const INDEX: &str = "index.html";
@@ -126,8 +126,7 @@ pub fn document(report: &Report<'_>, here: Here, title: &str, body: &Markup) -> 
     };
     let title =
         if here == Here::Top(INDEX) { format!("{title} \u{2013} {keeper}") } else { format!("{title} \u{2013} {keeper}, job book") };
-    // Control characters are shown and not obeyed, whatever record they come from.
-    visible(&page::page(words::LANGUAGE, &title, &allows, &head, &whole))
+    page::page(words::LANGUAGE, &title, &allows, &head, &whole)
 }
 
 /// A section under its heading.

@@ -123,7 +123,7 @@ impl<'b> Report<'b> {
                 }
             }
         }
-        let private = private.then(|| book::private_entries(&book.root));
+        let private = private.then(|| book::private_entries(&book.files));
         Report { book, on, verdict, owed, fleet, rates, of_site, private }
     }
 

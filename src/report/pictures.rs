@@ -8,7 +8,7 @@ use maud::{Markup, html};
 use super::Page;
 use super::layout::{Here, link};
 use crate::book::{Book, SiteFiles};
-use crate::pack::picture::strip;
+use crate::pack::picture::bare;
 use crate::record::Photographs;
 use crate::rules::privacy::is_picture;
 use crate::rules::view::SiteView;
@@ -20,7 +20,7 @@ pub struct Picture {
     /// What the records say of it; empty where they only name it.
     words: String,
     /// Its copy, or why there is none.
-    copy: Result<Page, String>,
+    copy: Result<Page, &'static str>,
 }
 
 impl Picture {
@@ -50,7 +50,7 @@ pub fn of(book: &Book, view: &SiteView<'_>) -> Vec<Picture> {
     pictures
         .map(|file| {
             let inner = file.strip_prefix(&format!("sites/{}/", view.id())).unwrap_or(file);
-            let copy = read(book, file).and_then(|bytes| strip(&bytes).map_err(|unfit| unfit.words().to_owned()));
+            let copy = bare(book, file);
             Picture {
                 file: file.clone(),
                 words: words.get(inner).cloned().unwrap_or_default(),
@@ -62,10 +62,6 @@ pub fn of(book: &Book, view: &SiteView<'_>) -> Vec<Picture> {
 
 fn is_refused(view: &SiteView<'_>) -> bool {
     view.site().and_then(|site| site.privacy.as_ref()?.photographs) == Some(Photographs::None)
-}
-
-fn read(book: &Book, file: &str) -> Result<Vec<u8>, String> {
-    std::fs::read(book.root.join(file)).map_err(|_| "it cannot be read".to_owned())
 }
 
 /// What the records say of each picture, by its path in the site's folder: the place of the joint that it shows.

@@ -322,7 +322,7 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
         files.others.binary_search(&path).is_ok()
             || files.jobs.binary_search(&path).is_ok()
             || files.site.as_ref() == Some(&path)
-            || job.site.book.plain_file(&path).is_some()
+            || job.site.book.has_plain(&path)
     };
     for (index, joint) in job.data().joints.iter().enumerate() {
         if let Some(photo) = joint.photo.as_deref().filter(|photo| !is_withheld(photo) && !is_there(photo)) {

@@ -6,6 +6,8 @@ mod explain;
 use std::path::Path;
 use std::process::{Command, Output};
 
+use crate::support::GIT_SETTINGS;
+
 /// What a run printed, and its exit status.
 pub struct Ran {
     pub out: String,
@@ -27,7 +29,7 @@ impl From<Output> for Ran {
 pub fn program(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_ampledger"));
     command.current_dir(folder);
-    for setting in ["NO_COLOR", "COLUMNS", "TERM", "CLICOLOR_FORCE"] {
+    for setting in ["NO_COLOR", "COLUMNS", "TERM", "CLICOLOR_FORCE"].into_iter().chain(GIT_SETTINGS) {
         command.env_remove(setting);
     }
     command

@@ -69,6 +69,7 @@ const COMMANDS: &[&str] = &[
     "history elm-row/main/1 --plot",
     "history elm-row/main/1 --svg OUT",
     "history CP-204117",
+    "init OUT",
     "lines",
     "new job elm-row --kind callout --slug one --on 2026-11-25",
     "new job elm-row --kind inspect --slug two --on 2026-11-25",

@@ -196,7 +196,7 @@ fn no_command_lets_a_record_steer_the_terminal() {
     let mut shown = 0;
     for told in all(&book) {
         let printed = told.streams.iter().enumerate().map(|(stream, bytes)| (["stdout", "stderr"][stream].to_owned(), bytes));
-        let page = |name: &str| name.ends_with("README.md") || name.ends_with(".csv");
+        let page = |name: &str| ["README.md", ".csv", ".html"].iter().any(|ending| name.ends_with(ending));
         let pages = told.files.iter().filter(|(name, _)| page(name)).map(|(name, bytes)| (name.clone(), bytes));
         for (name, bytes) in printed.chain(pages) {
             let text = String::from_utf8(bytes.clone()).unwrap_or_else(|_| panic!("{} prints what is not UTF-8", told.command));

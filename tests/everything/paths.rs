@@ -17,6 +17,7 @@ const RECORD: &str = "---\nrecord: job\nkind: callout\ntitle: OUTSIDE\n---\nOUTS
 fn said(book: &TestBook) -> Vec<String> {
     let out = tempfile::tempdir().unwrap();
     let copy = out.path().join("copy");
+    let pages = out.path().join("pages");
     let mut said = Vec::new();
     for args in [
         &["check", "--format", "json", "--on", "2026-11-25"][..],
@@ -25,12 +26,13 @@ fn said(book: &TestBook) -> Vec<String> {
         &["units"],
         &["seal", "elm-row/2026-11-02-shed", "--on", "2026-11-25", "--anyway", "--reason", "tried"],
         &["pack", "elm-row", "--for", "customer", "--on", "2026-11-25", "--out", copy.to_str().unwrap()],
+        &["report", "--on", "2026-11-25", "--out", pages.to_str().unwrap()],
     ] {
         let ran = run(book.root(), args);
         said.push(format!("{} {}\n{}{}", args[0], ran.status, ran.out, ran.err).replace(out.path().to_str().unwrap(), "OUT"));
     }
     let written = files(out.path());
-    assert!(written.contains_key("copy/sites/elm-row/site.md"), "{written:?}");
+    assert!(written.contains_key("copy/sites/elm-row/site.md") && written.contains_key("pages/sites/elm-row.html"), "{written:?}");
     said.extend(written.iter().map(|(name, bytes)| format!("{name}\n{}", String::from_utf8_lossy(bytes))));
     said.push(book.read("seals.yaml"));
     said

@@ -287,7 +287,8 @@ proptest! {
             };
             let (was, is) = (read(bytes), read(now));
             prop_assert_eq!(was.source.body_text(), is.source.body_text());
-            prop_assert!(!is.lost);
+            // A record that nothing could be read of may stay so, with one of its faults fewer.
+            prop_assert!(!is.lost || was.lost);
         }
         let (_, again) = planned(book.root(), Safety::Unsafe);
         prop_assert!(again.mended.is_empty());

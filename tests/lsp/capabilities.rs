@@ -300,3 +300,17 @@ fn an_answer_stays_within_the_fences_whatever_stands_last() {
         assert!(front.contains(last.trim_end()), "{last:?} became {front}");
     }
 }
+
+#[test]
+fn a_fault_of_form_is_put_right_also_in_a_damaged_front_matter() {
+    let mut open = Open::with(|text| {
+        text.replace(
+            "      ir_with_unit: false\n      polarity: correct\n      zs_ohm: 0.64",
+            "\tir_with_unit: false\n      polarity: correct\n      zs_ohm: 0.64",
+        )
+    });
+    let actions = open.actions("ir_with_unit: false\n      polarity: correct\n      zs_ohm: 0.64");
+    let fix = actions.iter().find(|action| action["title"].as_str().unwrap().starts_with("Fix: ")).unwrap_or_else(|| panic!("{actions:?}"));
+    assert_eq!(fix["diagnostics"][0]["code"], "indent-not-spaces");
+    assert_eq!(open.acted(fix), open.book.read(SOUND_JOB));
+}

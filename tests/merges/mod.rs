@@ -1,57 +1,25 @@
 //! Two people, two branches, one book: git merges what they did, and what it cannot merge is named. Needs the program `git`.
 
-use std::process::Command;
-
 use crate::cli::run;
-use crate::support::{SOUND_JOB, TODAY, TestBook};
+use crate::support::{Repository, SOUND_JOB, TODAY, TestBook};
 
-/// A book in a repository of its own, with the lines in `.gitattributes` that the program asks for.
-struct Repository(TestBook);
+/// The sound book in a repository, with the lines in `.gitattributes` that the program asks for.
+fn repository() -> Option<Repository> {
+    let book = TestBook::sound();
+    book.write(".gitattributes", "seals.yaml merge=union\nbacklog.yaml merge=union\n");
+    Repository::of(book)
+}
 
-impl Repository {
-    /// Nothing, with a message, where there is no git.
-    fn new() -> Option<Repository> {
-        if Command::new("git").arg("--version").output().is_err() {
-            println!("skipped: there is no git on this machine");
-            return None;
-        }
-        let book = TestBook::sound();
-        book.write(".gitattributes", "seals.yaml merge=union\nbacklog.yaml merge=union\n");
-        let repository = Repository(book);
-        repository.git(&["init", "--quiet", "--initial-branch=main"]);
-        repository.commit("the book");
-        Some(repository)
-    }
-
-    fn try_git(&self, args: &[&str]) -> (bool, String) {
-        let identity = ["-c", "user.name=A. N. Other", "-c", "user.email=a@example.invalid", "-c", "commit.gpgsign=false"];
-        let mut git = Command::new("git");
-        git.args(identity).args(args).current_dir(self.0.root()).env("GIT_CONFIG_GLOBAL", "/dev/null").env("GIT_CONFIG_NOSYSTEM", "1");
-        let output = git.output().unwrap();
-        (output.status.success(), format!("{}{}", String::from_utf8_lossy(&output.stdout), String::from_utf8_lossy(&output.stderr)))
-    }
-
-    fn git(&self, args: &[&str]) {
-        let (done, said) = self.try_git(args);
-        assert!(done, "git {args:?}: {said}");
-    }
-
-    fn commit(&self, message: &str) {
-        self.git(&["add", "--all"]);
-        self.git(&["commit", "--quiet", "--message", message]);
-    }
-
-    /// Lets two people work, each on a branch from here, and merges the second into the first.
-    fn merge(&self, first: impl Fn(&TestBook), second: impl Fn(&TestBook)) -> (bool, String) {
-        self.git(&["switch", "--quiet", "--create", "first"]);
-        first(&self.0);
-        self.commit("the first");
-        self.git(&["switch", "--quiet", "--create", "second", "main"]);
-        second(&self.0);
-        self.commit("the second");
-        self.git(&["switch", "--quiet", "first"]);
-        self.try_git(&["merge", "--no-edit", "second"])
-    }
+/// Lets two people work, each on a branch from here, and merges the second into the first.
+fn merge(repository: &Repository, first: impl Fn(&TestBook), second: impl Fn(&TestBook)) -> (bool, String) {
+    repository.git(&["switch", "--quiet", "--create", "first"]);
+    first(&repository.0);
+    repository.commit("the first");
+    repository.git(&["switch", "--quiet", "--create", "second", "main"]);
+    second(&repository.0);
+    repository.commit("the second");
+    repository.git(&["switch", "--quiet", "first"]);
+    repository.try_git(&["merge", "--no-edit", "second"])
 }
 
 fn edit(book: &TestBook, path: &str, find: &str, put: &str) {
@@ -74,12 +42,13 @@ fn visit(book: &TestBook, day: &str, number: &str) -> String {
 
 #[test]
 fn visits_registers_and_seals_of_two_people_merge() {
-    let Some(repository) = Repository::new() else { return };
+    let Some(repository) = repository() else { return };
     let book = &repository.0;
     let paths: Vec<String> = (1..=6).map(|day| visit(book, &format!("2026-10-0{day}"), &day.to_string())).collect();
     repository.commit("six visits");
     let torque = "instruments/torque-1.md";
-    let (merged, said) = repository.merge(
+    let (merged, said) = merge(
+        &repository,
         |book| {
             visit(book, "2026-11-20", "20");
             edit(book, &paths[0], "Looked", "Looked again");
@@ -111,12 +80,13 @@ fn visits_registers_and_seals_of_two_people_merge() {
 
 #[test]
 fn seals_added_between_the_same_two_lines_merge() {
-    let Some(repository) = Repository::new() else { return };
+    let Some(repository) = repository() else { return };
     let book = &repository.0;
     let paths: Vec<String> = (1..=4).map(|day| visit(book, &format!("2026-10-0{day}"), &day.to_string())).collect();
     done(book, &["seal", &paths[0], &paths[3], "--on", "2026-11-19"]);
     repository.commit("two of four sealed");
-    let (merged, said) = repository.merge(
+    let (merged, said) = merge(
+        &repository,
         |book| done(book, &["seal", &paths[1], "--on", "2026-11-20"]),
         |book| done(book, &["seal", &paths[2], "--on", "2026-11-21"]),
     );
@@ -127,11 +97,12 @@ fn seals_added_between_the_same_two_lines_merge() {
 
 #[test]
 fn one_record_sealed_on_two_branches_is_told() {
-    let Some(repository) = Repository::new() else { return };
+    let Some(repository) = repository() else { return };
     let book = &repository.0;
     let path = visit(book, "2026-10-01", "1");
     repository.commit("a visit");
-    let (merged, said) = repository.merge(
+    let (merged, said) = merge(
+        &repository,
         |book| done(book, &["seal", &path, "--on", "2026-11-20"]),
         |book| {
             edit(book, &path, "Looked at", "Looked hard at");
@@ -147,12 +118,13 @@ fn one_record_sealed_on_two_branches_is_told() {
 
 #[test]
 fn a_backlog_lowered_on_two_branches_merges_and_the_lower_count_holds() {
-    let Some(repository) = Repository::new() else { return };
+    let Some(repository) = repository() else { return };
     let book = &repository.0;
     edit(book, SOUND_JOB, "minutes_on_site: 190", "zza: 1\nzzb: 1\nzzc: 1\nzzd: 1\nminutes_on_site: 190");
     done(book, &["check", "--accept", "--reason", "another hand", "--on", TODAY]);
     repository.commit("the backlog");
-    let (merged, said) = repository.merge(
+    let (merged, said) = merge(
+        &repository,
         |book| {
             edit(book, SOUND_JOB, "zza: 1\n", "");
             done(book, &["check", "--accept", "--on", TODAY]);
@@ -181,12 +153,13 @@ fn sound_with(keys: &[&str]) -> String {
 /// Without the line in `.gitattributes`, or in one record, git leaves both versions: that file is named, and all others are checked.
 #[test]
 fn what_git_leaves_half_merged_is_named_and_the_rest_is_checked() {
-    let Some(repository) = Repository::new() else { return };
+    let Some(repository) = repository() else { return };
     let book = &repository.0;
     std::fs::remove_file(book.root().join(".gitattributes")).unwrap();
     let paths: Vec<String> = (1..=3).map(|day| visit(book, &format!("2026-10-0{day}"), &day.to_string())).collect();
     repository.commit("three visits");
-    let (merged, _) = repository.merge(
+    let (merged, _) = merge(
+        &repository,
         |book| {
             edit(book, SOUND_JOB, "zs_ohm: 0.34", "zs_ohm: 0.35");
             done(book, &["seal", &paths[0], "--on", "2026-11-20"]);

@@ -2,6 +2,7 @@
 
 mod broken;
 mod files;
+mod laid;
 pub mod properties;
 mod records;
 mod silence;

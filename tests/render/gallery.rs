@@ -171,6 +171,7 @@ pub fn gallery(line_end: &str) -> Verdict {
         tidy: count(Grade::Tidy),
         answered: 1,
         accepted: 0,
+        change: None,
     };
     let answered = vec![Answered {
         finding: answered,

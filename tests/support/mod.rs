@@ -2,6 +2,7 @@
 
 pub mod editor;
 mod overlay;
+mod repository;
 
 use std::path::{Path, PathBuf};
 
@@ -12,6 +13,7 @@ use ampledger::record::Date;
 use ampledger::rules::Example;
 
 pub use overlay::apply;
+pub use repository::{GIT_SETTINGS, Repository, git_in};
 
 /// The day that the tests judge from.
 pub const TODAY: &str = "2026-11-25";

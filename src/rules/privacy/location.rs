@@ -1,8 +1,6 @@
 //! Whether a photograph says where it was taken. The place itself is never read out.
 
-use std::fs::File;
 use std::io::{self, BufReader, Read, Seek, SeekFrom};
-use std::path::Path;
 
 use exif::{In, Tag};
 
@@ -12,12 +10,12 @@ const MAX_BYTES: u64 = 4 * 1024 * 1024;
 const TEXT_BYTES: usize = 256 * 1024;
 
 /// A file of which only so many bytes are ever read, wherever they stand: no length written in a damaged file can make us hold more.
-struct Bounded {
-    file: File,
+struct Bounded<F> {
+    file: F,
     left: u64,
 }
 
-impl Read for Bounded {
+impl<F: Read> Read for Bounded<F> {
     fn read(&mut self, into: &mut [u8]) -> io::Result<usize> {
         let most = usize::try_from(self.left).unwrap_or(usize::MAX).min(into.len());
         let read = self.file.read(&mut into[..most])?;
@@ -26,18 +24,17 @@ impl Read for Bounded {
     }
 }
 
-impl Seek for Bounded {
+impl<F: Seek> Seek for Bounded<F> {
     fn seek(&mut self, to: SeekFrom) -> io::Result<u64> {
         self.file.seek(to)
     }
 }
 
-/// Whether the photograph at `path` carries a location: in EXIF (JPEG, PNG, HEIC, WebP, TIFF) or as XMP text near its start. A file that
-/// cannot be read as a picture carries none that a program would find.
-pub fn has_location(path: &Path) -> bool {
-    let Ok(mut file) = File::open(path) else { return false };
+/// Whether a photograph carries a location: in EXIF (JPEG, PNG, HEIC, WebP, TIFF) or as XMP text near its start. A file that cannot be
+/// read as a picture carries none that a program would find.
+pub fn has_location(mut file: impl Read + Seek) -> bool {
     let mut start = Vec::new();
-    if (&mut file).take(TEXT_BYTES as u64).read_to_end(&mut start).is_err() || file.rewind().is_err() {
+    if file.by_ref().take(TEXT_BYTES as u64).read_to_end(&mut start).is_err() || file.rewind().is_err() {
         return false;
     }
     let xmp = b"GPSLatitude";

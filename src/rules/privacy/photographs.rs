@@ -190,7 +190,7 @@ fn check_forbidden(site: &SiteView<'_>, report: &mut Report<'_>) {
 
 fn check_place(site: &SiteView<'_>, report: &mut Report<'_>) {
     for file in pictures(site) {
-        if location::has_location(&site.book.root.join(file)) {
+        if site.book.files.open(file).is_ok_and(location::has_location) {
             let message = "carries the place where it was taken";
             report.raise(place_of(file), message).subject(name_of(file));
         }
