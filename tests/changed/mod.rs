@@ -83,8 +83,8 @@ fn a_visit_named_as_a_reason_elsewhere_brings_that_finding() {
     let Some(example) = example() else { return };
     let book = &example.0;
     let report: serde_json::Value = serde_json::from_str(&check(book.root(), &["--format", "json", "instruments"]).out).unwrap();
-    let visit = report["findings"][0]["related"].as_array().unwrap().iter().map(|reason| reason["file"].as_str().unwrap());
-    let visit = visit.filter(|file| file.starts_with("sites/")).next_back().unwrap();
+    let mut visit = report["findings"][0]["related"].as_array().unwrap().iter().map(|reason| reason["file"].as_str().unwrap());
+    let visit = visit.rfind(|file| file.starts_with("sites/")).unwrap();
     book.write(visit, book.read(visit) + "\n");
     let found = shown(book.root(), &["--changed-since", "main"]);
     assert!(found.contains("failed-check-touches-visits instruments/clamp-1.md"), "{visit}: {found:?}");
