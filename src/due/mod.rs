@@ -32,6 +32,9 @@ use crate::rules::view::SiteView;
 use item::Draft;
 use share::{Names, Sharing};
 
+/// Days ahead that whoever looks over a whole book is shown, unless another window is asked for; a choice of this program's own.
+pub const AHEAD_DAYS: i32 = 90;
+
 /// Everything owed by a book, from one day.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
 pub struct Owed {

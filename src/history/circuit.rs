@@ -10,10 +10,8 @@ use crate::record::{Date, Reading, ReadingKey, ZsBy};
 use crate::rules::limits::{self, Bound};
 use crate::rules::view::{CircuitView, SiteView};
 use crate::rules::{instruments, trends};
+use crate::statistics::DAYS_A_YEAR;
 use crate::statistics::trend::{Trend, trend};
-
-/// Days in a year, on the average of the calendar.
-const DAYS_A_YEAR: f64 = 365.2425;
 
 /// A circuit's story.
 pub struct CircuitStory {

@@ -3,12 +3,13 @@
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
 
-use super::owed::{AHEAD_DAYS, Owed};
+use super::owed::Owed;
 use super::plan::{Plan, SitePlan};
 use super::told::said;
 use super::write::{COVER, DIGESTS};
 use super::{Audience, Wanted, Withheld, dangers_in};
 use crate::book::{Book, DetailSort, SiteRecords, Step};
+use crate::due::AHEAD_DAYS;
 use crate::finding::{Finding, Grade};
 use crate::judge::Verdict;
 use crate::record::Date;

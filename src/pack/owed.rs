@@ -7,9 +7,6 @@ use crate::book::Book;
 use crate::due::{self, Item, Kind};
 use crate::record::Date;
 
-/// Days ahead that a hand-over looks.
-pub const AHEAD_DAYS: i32 = 90;
-
 /// What is owed by the sites of a copy and by the instruments, in lines.
 pub struct Owed {
     /// What waits on somebody, or has no day; what stands among the dangers, the open faults and the makers' notices is not told again.
@@ -21,7 +18,7 @@ pub struct Owed {
 impl Owed {
     /// Gathers it.
     pub fn of(book: &Book, wanted: &Wanted, plan: &Plan<'_>) -> Owed {
-        let last = wanted.on.plus_days(AHEAD_DAYS);
+        let last = wanted.on.plus_days(due::AHEAD_DAYS);
         let mut waiting = Vec::new();
         let mut dated: Vec<(Date, String)> = Vec::new();
         for item in due::due(book, wanted.on).items {

@@ -9,7 +9,7 @@ use crate::record::{ReadingKey, Reads};
 use crate::rules::instruments::function_for;
 
 /// Fewest points of a series that is plotted.
-const PLOTTED: usize = 3;
+pub const PLOTTED: usize = 3;
 
 /// A circuit's story for people.
 pub fn circuit_story(story: &CircuitStory, width: usize, plots: bool) -> String {

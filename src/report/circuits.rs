@@ -7,10 +7,7 @@ use super::layout::{self, anchor};
 use crate::history::{Cell, CircuitStory, Row, figures, short, trend_words};
 use crate::plot;
 use crate::record::ReadingKey;
-use crate::render::readings::shown;
-
-/// Fewest figures of a reading that are plotted.
-const PLOTTED: usize = 3;
+use crate::render::readings::{PLOTTED, shown};
 
 /// One row a circuit.
 pub fn table(stories: &[CircuitStory]) -> Markup {

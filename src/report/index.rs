@@ -5,17 +5,15 @@ use maud::{Markup, html};
 use super::layout::{self, FINDINGS, Here, INDEX, anchor};
 use super::words::{self, Section};
 use super::{Report, SiteLine};
-use crate::due::Item;
+use crate::due::{self, Item};
 use crate::finding::{Finding, Grade};
 use crate::rules;
 
 const HERE: Here = Here::Top(INDEX);
-/// Days ahead that things owed are listed for.
-const AHEAD_DAYS: i32 = 90;
 
 /// The page.
 pub fn page(report: &Report<'_>, sites: &[SiteLine]) -> String {
-    let until = report.on.plus_days(AHEAD_DAYS);
+    let until = report.on.plus_days(due::AHEAD_DAYS);
     let items = || report.owed.items.iter();
     let dangers: Vec<&Item> = items().filter(|item| item.danger).collect();
     let over: Vec<&Item> = items().filter(|item| !item.danger && item.is_over(report.on)).collect();

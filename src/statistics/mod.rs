@@ -3,3 +3,6 @@
 
 pub mod poisson;
 pub mod trend;
+
+/// Days in a year, on the average of the Gregorian calendar: 146,097 days in 400 years.
+pub const DAYS_A_YEAR: f64 = 365.2425;

@@ -4,10 +4,9 @@ use std::collections::BTreeMap;
 
 use super::Fleet;
 use crate::record::{Date, LaidTo, ModelKind};
+use crate::statistics::DAYS_A_YEAR;
 use crate::statistics::poisson::{CONFIDENCE, Comparison, Counted, Interval, compare, rate_interval};
 
-/// Days of a mean calendar year.
-const DAYS_A_YEAR: f64 = 365.25;
 /// With fewer faults in two models together nothing is said of a difference, whatever the test says. A threshold of this program's own.
 pub const LEAST_FAULTS: u32 = 5;
 
