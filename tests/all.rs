@@ -30,6 +30,7 @@ mod scenarios;
 mod schema;
 mod seals;
 mod search;
+mod shell;
 mod stories;
 mod support;
 mod units;

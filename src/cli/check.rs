@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use super::seal::{parse_reason, sound};
-use super::{Exit, Failure, Screen, parse_day, part, progress, today};
+use super::{Exit, Failure, Screen, complete, parse_day, part, progress, today};
 use crate::book::{Book, Roll};
 use crate::changed::Reach;
 use crate::check::check;
@@ -17,8 +17,17 @@ use crate::{backlog, render, rolls, rules};
 /// The whole book is read, whatever part of it PATH names; findings are shown for that part. Exit status: 0 when nothing at or above
 /// --fail-on stands, 1 when something does, 2 when there is no book to read.
 ///
-/// Before a commit: ampledger check --staged. On a branch: ampledger check --changed-since main.
+/// --staged is for the hook before a commit, --changed-since for a branch under review.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Examples:
+  ampledger check                                  the book around this folder
+  ampledger check sites/oak-lane                   what is found at one site
+  ampledger check --rule zs-over-limit             one rule
+  ampledger check --staged                         before a commit
+  ampledger check --changed-since main             on a branch
+  ampledger check --fix --diff                     what can be mended, and nothing written
+  ampledger check --format concise --fail-on doubt one line each, and stricter
+  ampledger check --accept --reason 'as bought'    begin with an inherited book")]
 pub struct Args {
     #[command(flatten)]
     part: part::Args,
@@ -32,7 +41,7 @@ pub struct Args {
     #[arg(long, value_name = "GRADE", default_value = "breach")]
     fail_on: FailOn,
     /// Show only this rule's findings; may be given more than once.
-    #[arg(long, value_name = "RULE")]
+    #[arg(long, value_name = "RULE", add = complete::rule())]
     rule: Vec<String>,
     /// Show answered findings too.
     #[arg(long)]
@@ -173,7 +182,12 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         Format::Junit => render::junit(&verdict, &run),
         Format::Markdown => render::markdown(&verdict, &run),
     };
-    screen.print(&text);
+    let for_people = matches!(args.format, Format::Human | Format::Concise);
+    if for_people {
+        screen.print_about(&root, &text)
+    } else {
+        screen.print(&text)
+    }
     if args.fix && !args.risky && args.format == Format::Human {
         screen.print(&render::left_words(&verdict.findings, screen.look().width));
     }

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, relative_to, today};
+use super::{Exit, Failure, Screen, complete, relative_to, today};
 use crate::book::Book;
 use crate::design::{self, Design, Flags, Refused};
 use crate::record::{CpcKind, DcDetection, Earthing, MakeUp, Num, Ocpd, RcdType, Use};
@@ -30,9 +30,10 @@ use crate::tables::Edition;
     --earthing TN-C-S --ze 0.20")]
 pub struct Args {
     /// The visit: SITE/VISIT, or its file.
+    #[arg(add = complete::job())]
     job: Option<String>,
     /// Only this circuit of the visit, such as shed/1.
-    #[arg(long, value_name = "ID", requires = "job")]
+    #[arg(long, value_name = "ID", requires = "job", add = complete::circuit_of_job())]
     circuit: Option<String>,
     /// The book, or any folder in it.
     #[arg(long, value_name = "PATH", default_value = ".")]
@@ -60,7 +61,7 @@ enum Format {
 #[command(next_help_heading = "The circuit")]
 struct Values {
     /// What it is used for: ev, ring, sockets, lighting, fixed, heating, sub-main.
-    #[arg(long = "use", value_name = "USE", value_parser = parse_word::<Use>)]
+    #[arg(long = "use", value_name = "USE", value_parser = parse_word::<Use>, add = complete::words(Use::ALL))]
     usage: Option<Use>,
     /// Design current Ib, A.
     #[arg(long, value_name = "A", value_parser = parse_above_zero)]
@@ -75,7 +76,7 @@ struct Values {
     #[arg(long, value_name = "A2S", value_parser = parse_above_zero)]
     let_through: Option<f64>,
     /// Type of the RCD: AC, A, F, B.
-    #[arg(long, value_name = "TYPE", value_parser = parse_word::<RcdType>)]
+    #[arg(long, value_name = "TYPE", value_parser = parse_word::<RcdType>, add = complete::words(RcdType::ALL))]
     rcd_type: Option<RcdType>,
     /// Rated residual operating current of the RCD, mA.
     #[arg(long, value_name = "MA", value_parser = parse_above_zero)]
@@ -84,16 +85,16 @@ struct Values {
     #[arg(long)]
     rcd_gives_fault_protection: bool,
     /// Where 6 mA d.c. is detected: in-unit, separate, type-b, none.
-    #[arg(long, value_name = "WHERE", value_parser = parse_word::<DcDetection>)]
+    #[arg(long, value_name = "WHERE", value_parser = parse_word::<DcDetection>, add = complete::words(DcDetection::ALL))]
     dc_detection: Option<DcDetection>,
     /// Make-up of the cable: flat-70, singles-70, multicore-70, multicore-90, armoured-70, armoured-90.
-    #[arg(long, value_name = "MAKE_UP", value_parser = parse_word::<MakeUp>)]
+    #[arg(long, value_name = "MAKE_UP", value_parser = parse_word::<MakeUp>, add = complete::words(MakeUp::ALL))]
     cable: Option<MakeUp>,
     /// Line conductor, mm2.
     #[arg(long, value_name = "MM2", value_parser = parse_above_zero)]
     line: Option<f64>,
     /// Protective conductor: core, armour, conduit.
-    #[arg(long, value_name = "WHAT", value_parser = parse_word::<CpcKind>)]
+    #[arg(long, value_name = "WHAT", value_parser = parse_word::<CpcKind>, add = complete::words(CpcKind::ALL))]
     cpc: Option<CpcKind>,
     /// Size of the protective conductor, mm2 [default: as the cable is usually made].
     #[arg(long, value_name = "MM2", value_parser = parse_above_zero)]
@@ -123,7 +124,7 @@ struct Values {
     #[arg(long, value_name = "C", value_parser = clap::builder::PossibleValuesParser::new(["70", "90"]))]
     terminal_c: Option<String>,
     /// Earthing system: TN-S, TN-C-S, TT, IT.
-    #[arg(long, value_name = "SYSTEM", value_parser = parse_word::<Earthing>, help_heading = "The supply")]
+    #[arg(long, value_name = "SYSTEM", value_parser = parse_word::<Earthing>, add = complete::words(Earthing::ALL), help_heading = "The supply")]
     earthing: Option<Earthing>,
     /// Loop impedance at the origin, ohm.
     #[arg(long, value_name = "OHM", value_parser = parse_above_zero, help_heading = "The supply")]

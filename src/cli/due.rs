@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 use std::io::{Read, Write};
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, relative_to, today};
+use super::{Exit, Failure, Screen, complete, parse_day, relative_to, today};
 use crate::book::Book;
 use crate::due::{Kind, Selection, Wanted, due};
 use crate::record::Date;
@@ -41,7 +41,7 @@ use crate::write::Pending;
   ampledger due --within 1y --ical owed.ics     a calendar of the year")]
 pub struct Args {
     /// The book, a folder or record in it, or a site's id.
-    #[arg(default_value = ".", value_name = "BOOK|SITE")]
+    #[arg(default_value = ".", value_name = "BOOK|SITE", add = complete::site_or_path())]
     path: PathBuf,
     /// How far to look ahead: days, weeks, months or years, as in 14d, 6w, 3m, 1y.
     #[arg(long, value_name = "SPAN", default_value = "90d", value_parser = parse_span)]
@@ -118,7 +118,11 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
             text
         }
     };
-    screen.print(&text);
+    if args.format == Format::Human {
+        screen.print_about(&book.root, &text)
+    } else {
+        screen.print(&text)
+    }
     Ok(if selection.is_pressing() { Exit::Found } else { Exit::Clean })
 }
 

@@ -2,7 +2,7 @@
 
 use std::fmt::Write;
 
-use super::{Exit, Failure, Screen};
+use super::{Exit, Failure, Screen, complete};
 use crate::render::wrapped;
 use crate::rules::{self, Example, Family, Rule};
 
@@ -10,8 +10,12 @@ use crate::rules::{self, Example, Family, Rule};
 ///
 /// What it looks at, why it matters, on what authority, a bad and a good example, and how to put it right.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Examples:
+  ampledger explain                  all rules
+  ampledger explain zs-over-limit    one rule, with a bad and a good example")]
 pub struct Args {
     /// The rule; without it, all rules are listed by family and grade.
+    #[arg(add = complete::rule())]
     rule: Option<String>,
 }
 

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Exit, Failure, Screen, parse_day};
+use super::{Exit, Failure, Screen, complete, parse_day};
 use crate::book::Book;
 use crate::find::{Asked, find};
 use crate::query::Query;
@@ -40,7 +40,7 @@ pub struct Args {
     #[arg(long = "where", id = "where_", value_name = "JSONPATH", allow_hyphen_values = true)]
     filters: Vec<String>,
     /// Only this site; may be given more than once.
-    #[arg(long)]
+    #[arg(long, add = complete::site())]
     site: Vec<String>,
     /// Only this kind of record or of visit: site, job, instrument, model, recall, install, callout...; may be given more than once.
     #[arg(long, value_parser = parse_kind)]
@@ -104,7 +104,11 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         Format::Json => render::hits_json(&found, all),
         Format::Paths => render::hit_paths(&found, all),
     };
-    screen.print(&text);
+    if args.format == Format::Human {
+        screen.print_about(&root, &text)
+    } else {
+        screen.print(&text)
+    }
     Ok(if found.hits.is_empty() { Exit::Found } else { Exit::Clean })
 }
 

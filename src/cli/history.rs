@@ -3,7 +3,7 @@
 use std::io::Write;
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, today};
+use super::{Exit, Failure, Screen, complete, parse_day, today};
 use crate::book::Book;
 use crate::history;
 use crate::plot;
@@ -38,7 +38,7 @@ use crate::write::{Pending, WriteError};
   ampledger history al-31240")]
 pub struct Args {
     /// The site, the circuit as SITE/BOARD/WAY, or the serial of a unit.
-    #[arg(value_name = "SITE[/CIRCUIT]|SERIAL")]
+    #[arg(value_name = "SITE[/CIRCUIT]|SERIAL", add = complete::site_circuit_or_serial())]
     of: String,
     /// The book, or any folder in it.
     #[arg(long, value_name = "PATH", default_value = ".")]
@@ -116,7 +116,11 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
             render::serial_story(&story, width)
         }
     };
-    screen.print(&text);
+    if args.format == Format::Human {
+        screen.print_about(&root, &text)
+    } else {
+        screen.print(&text)
+    }
     Ok(Exit::Clean)
 }
 

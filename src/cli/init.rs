@@ -14,9 +14,10 @@ use crate::record::{Earthing, Nation, Premises};
 ///
 /// In a terminal it asks what it is not told by a flag; Enter leaves an answer blank. Elsewhere it asks nothing. No answer is made up.
 /// In a folder that holds files already it writes only what is missing, and says what it left as it was.
-///
-/// ampledger init jobs --nation england --site oak-lane --premises dwelling --ci github
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Examples:
+  ampledger init jobs
+  ampledger init jobs --nation england --site oak-lane --premises dwelling --ci github --git")]
 pub struct Args {
     /// The folder; made if it is not there.
     #[arg(value_name = "DIR", default_value = ".")]

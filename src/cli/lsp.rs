@@ -12,6 +12,8 @@ use crate::record::Date;
 ///
 /// Exit status: 0 after the editor has said good-bye, 1 when it went without, 2 when what it sent was no message.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Example:
+  ampledger lsp    as the command of a language server for Markdown files, in the editor's settings")]
 pub struct Args {
     /// The day that dates are judged from, YYYY-MM-DD [default: today].
     #[arg(long, value_name = "DAY", value_parser = parse_day)]

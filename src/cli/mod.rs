@@ -1,6 +1,8 @@
 //! The command line: arguments in, text and an exit status out. One file a command.
 
 mod check;
+mod complete;
+mod completions;
 mod design;
 mod due;
 mod explain;
@@ -10,6 +12,7 @@ mod history;
 mod init;
 mod lines;
 mod lsp;
+mod man;
 mod new;
 mod output;
 mod pack;
@@ -21,6 +24,7 @@ mod schema;
 mod seal;
 mod units;
 
+use std::ffi::OsString;
 use std::path::Path;
 
 use clap::{Parser, Subcommand};
@@ -88,6 +92,9 @@ struct Args {
     /// When to use colour.
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     color: output::Colour,
+    /// When the files named in answers for people are links that the terminal can follow.
+    #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
+    hyperlinks: output::Hyperlinks,
     #[command(subcommand)]
     command: Command,
 }
@@ -96,6 +103,7 @@ struct Args {
 #[derive(Debug, Subcommand)]
 enum Command {
     Check(check::Args),
+    Completions(completions::Args),
     Design(Box<design::Args>),
     Due(due::Args),
     Explain(explain::Args),
@@ -105,6 +113,7 @@ enum Command {
     Init(init::Args),
     Lines(lines::Args),
     Lsp(lsp::Args),
+    Man(man::Args),
     New(new::Args),
     Pack(pack::Args),
     Paper(paper::Args),
@@ -115,8 +124,14 @@ enum Command {
 }
 
 /// Runs the program with these arguments.
-pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
-    let args = match Args::try_parse_from(args) {
+pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
+    let args: Vec<OsString> = args.into_iter().collect();
+    let parsed = match complete::answer(&args) {
+        Ok(true) => return Exit::Clean,
+        Ok(false) => Args::try_parse_from(args),
+        Err(error) => Err(error),
+    };
+    let args = match parsed {
         Ok(args) => args,
         Err(error) => {
             // Help and version are not failures, and clap prints them where they belong.
@@ -124,9 +139,10 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
             return if error.use_stderr() { Exit::Failed } else { Exit::Clean };
         }
     };
-    let mut screen = Screen::new(args.color);
+    let mut screen = Screen::new(args.color, args.hyperlinks);
     let outcome = match args.command {
         Command::Check(args) => check::run(args, &mut screen),
+        Command::Completions(args) => completions::run(args, &mut screen),
         Command::Design(args) => design::run(*args, &mut screen),
         Command::Due(args) => due::run(args, &mut screen),
         Command::Explain(args) => explain::run(args, &mut screen),
@@ -136,6 +152,7 @@ pub fn run(args: impl IntoIterator<Item = std::ffi::OsString>) -> Exit {
         Command::Init(args) => init::run(args, &mut screen),
         Command::Lines(args) => lines::run(args, &mut screen),
         Command::Lsp(args) => lsp::run(args, &mut screen),
+        Command::Man(args) => man::run(args, &mut screen),
         Command::New(args) => new::run(args, &mut screen),
         Command::Pack(args) => pack::run(args, &mut screen),
         Command::Paper(args) => paper::run(args, &mut screen),

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, parse_word, today};
+use super::{Exit, Failure, Screen, complete, parse_day, parse_word, today};
 use crate::book::{Book, SiteFiles};
 use crate::new::{self, Draft};
 use crate::record::{Date, Instrument, Job, JobKind, Model, Recall, Site};
@@ -15,6 +15,12 @@ use crate::write::{self, WriteError};
 /// Earlier readings stand in it as comments, each with the day it comes from. Nothing is made up and no file is ever overwritten.
 /// Prints the path of the file.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Examples:
+  ampledger new site oak-lane
+  ampledger new job oak-lane --kind install --slug shed
+  ampledger new job oak-lane --kind callout --on 2026-11-02
+  ampledger new instrument mft-2
+  ampledger new recall tern-7-cover --on 2026-10-01")]
 pub struct Args {
     /// The book, or any folder in it.
     #[arg(long, global = true, value_name = "PATH", default_value = ".")]
@@ -33,9 +39,10 @@ enum Kind {
     /// One visit: sites/<SITE>/<DAY>-<SLUG>.md.
     Job {
         /// The site.
+        #[arg(add = complete::site())]
         site: String,
         /// What the visit is for: survey, install, alter, inspect, callout or swap.
-        #[arg(long, value_parser = parse_kind)]
+        #[arg(long, value_parser = parse_kind, add = complete::words(JobKind::ALL))]
         kind: JobKind,
         /// A short name for the visit [default: its kind].
         #[arg(long)]

@@ -1,14 +1,27 @@
 //! Where text goes, and what the terminal can take.
 
 use std::io::{IsTerminal, Write};
+use std::path::{Component, Path};
 
 use super::{Exit, Failure};
-use crate::render::Look;
+use crate::lsp::uri;
+use crate::render::{Look, linked};
 
 /// When to use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Colour {
     /// On a terminal, unless NO_COLOR is set.
+    Auto,
+    /// Always.
+    Always,
+    /// Never.
+    Never,
+}
+
+/// When paths are links that the terminal can follow.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
+pub enum Hyperlinks {
+    /// On a terminal that is known to have them, and not through ssh, where the files are not the terminal's.
     Auto,
     /// Always.
     Always,
@@ -22,14 +35,15 @@ const WIDTH_WITHOUT_TERMINAL: usize = 100;
 /// Standard output and standard error, with what they can take.
 pub struct Screen {
     colour: Colour,
+    hyperlinks: Hyperlinks,
     broken: bool,
     failed: bool,
 }
 
 impl Screen {
     /// Looks at nothing yet; asks the terminal when something is to be shown.
-    pub fn new(colour: Colour) -> Self {
-        Screen { colour, broken: false, failed: false }
+    pub fn new(colour: Colour, hyperlinks: Hyperlinks) -> Self {
+        Screen { colour, hyperlinks, broken: false, failed: false }
     }
 
     /// How findings are to look on standard output.
@@ -67,6 +81,28 @@ impl Screen {
             self.broken = true;
             self.failed = error.kind() != std::io::ErrorKind::BrokenPipe;
         }
+    }
+
+    /// Writes text for people about the book at `root` to standard output: its files are links where the terminal has them.
+    pub fn print_about(&mut self, root: &Path, text: &str) {
+        let wanted = match self.hyperlinks {
+            Hyperlinks::Always => true,
+            Hyperlinks::Never => false,
+            Hyperlinks::Auto => {
+                let through_ssh = ["SSH_CONNECTION", "SSH_TTY"].iter().any(|name| std::env::var_os(name).is_some());
+                self.is_terminal() && !through_ssh && supports_hyperlinks::on(supports_hyperlinks::Stream::Stdout)
+            }
+        };
+        if !wanted {
+            return self.print(text);
+        }
+        let address = |path: &str| {
+            let named = Path::new(path);
+            let inside = named.components().all(|part| matches!(part, Component::Normal(_)));
+            let file = root.join(named);
+            (inside && file.is_file()).then(|| uri::of_path(&file).0)
+        };
+        self.print(&linked(text, &address));
     }
 
     /// Whether nobody takes what is written to standard output any more.

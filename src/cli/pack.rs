@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 use std::fmt::Write;
 use std::path::PathBuf;
 
-use super::{Exit, Failure, Screen, parse_day, today};
+use super::{Exit, Failure, Screen, complete, parse_day, today};
 use crate::book::Book;
 use crate::pack::{self, Audience, PackError, Packed, Wanted, Withheld};
 use crate::record::Date;
@@ -33,7 +33,7 @@ use crate::rules::nearest;
   ampledger pack --all --for successor --out ../hand-over")]
 pub struct Args {
     /// The sites, by their folders' names.
-    #[arg(value_name = "SITE", required_unless_present = "all")]
+    #[arg(value_name = "SITE", add = complete::site(), required_unless_present = "all")]
     sites: Vec<String>,
     /// All sites, for an assessor or a successor.
     #[arg(long, conflicts_with = "sites")]

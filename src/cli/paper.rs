@@ -3,7 +3,7 @@
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, relative_to, today};
+use super::{Exit, Failure, Screen, complete, parse_day, relative_to, today};
 use crate::book::{self, Book};
 use crate::browser::{self, BrowserError};
 use crate::check::check;
@@ -37,6 +37,7 @@ use crate::write::Pending;
   ampledger paper oak-lane/2026-11-02-shed --kind customer-sheet --pdf sheet.pdf")]
 pub struct Args {
     /// The visit: its file, or SITE/VISIT.
+    #[arg(add = complete::job())]
     job: String,
     /// Which paper [default: the first that the visit names under `papers`, or what its kind of work ends in].
     #[arg(long)]

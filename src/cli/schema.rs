@@ -7,6 +7,8 @@ use crate::schema;
 ///
 /// The same schemas are in the folder `schema` of the source. An editor with YAML support completes and checks keys by them.
 #[derive(Debug, clap::Args)]
+#[command(after_long_help = "Examples:
+  ampledger schema job > job.schema.json")]
 pub struct Args {
     /// The kind of record.
     #[arg(value_parser = clap::builder::PossibleValuesParser::new(schema::KINDS))]

@@ -3,7 +3,7 @@
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, parse_day, relative_to, today};
+use super::{Exit, Failure, Screen, complete, parse_day, relative_to, today};
 use crate::book::{Book, Record, Roll, RollFile, SiteFiles};
 use crate::finding::Finding;
 use crate::record::{Date, Job, Seals};
@@ -28,7 +28,7 @@ use crate::{render, rolls};
   ampledger seal --form oak-lane/2026-11-02-shed | sha256sum")]
 pub struct Args {
     /// The visits: SITE/VISIT, or the files.
-    #[arg(required = true, value_name = "JOB")]
+    #[arg(required = true, value_name = "JOB", add = complete::job())]
     jobs: Vec<String>,
     /// Why it is sealed again, or although something stands against it.
     #[arg(long, value_name = "TEXT", value_parser = parse_reason)]

@@ -2,7 +2,7 @@
 
 use std::path::PathBuf;
 
-use super::{Exit, Failure, Screen, parse_day, today};
+use super::{Exit, Failure, Screen, complete, parse_day, today};
 use crate::book::Book;
 use crate::record::{Date, LaidTo, ModelKind, OpenPen, SerialRange};
 use crate::render::{self, UnitList, one_line};
@@ -37,13 +37,13 @@ pub struct Args {
     #[arg(value_name = "BOOK", default_value = ".")]
     book: PathBuf,
     /// Only units of this kind of model: charge-point, ev-socket, rcd, consumer-unit, spd, other; several with commas.
-    #[arg(long, value_name = "KIND", value_delimiter = ',', value_parser = parse_kind)]
+    #[arg(long, value_name = "KIND", value_delimiter = ',', value_parser = parse_kind, add = complete::words(ModelKind::ALL))]
     kind: Vec<ModelKind>,
     /// Only this model; * stands for any letters; several with commas.
-    #[arg(long, value_name = "MODEL", value_delimiter = ',')]
+    #[arg(long, value_name = "MODEL", value_delimiter = ',', add = complete::model())]
     model: Vec<String>,
     /// Only this serial, or serials FROM..TO (either end may be left out); several with commas.
-    #[arg(long, value_name = "SERIALS", value_delimiter = ',', value_parser = parse_serials)]
+    #[arg(long, value_name = "SERIALS", value_delimiter = ',', add = complete::serial(), value_parser = parse_serials)]
     serial: Vec<SerialRange>,
     /// Only units whose last recorded firmware is this, or lies in FROM..TO.
     #[arg(long, value_name = "VERSIONS")]
@@ -55,7 +55,7 @@ pub struct Args {
     #[arg(long, value_name = "DAYS", value_parser = parse_days)]
     fitted: Option<Days>,
     /// Only units that are or were at this site; several with commas.
-    #[arg(long, value_name = "SITE", value_delimiter = ',')]
+    #[arg(long, value_name = "SITE", value_delimiter = ',', add = complete::site())]
     site: Vec<String>,
     /// Only units on a circuit with this measure against an open PEN conductor: i to v, tt, separated, not-needed, or in-unit for one that
     /// the model itself has.
@@ -77,7 +77,7 @@ pub struct Args {
     #[arg(long, value_name = "WHOM", value_delimiter = ',', default_value = "manufacturer,unknown", value_parser = parse_cause, requires = "rates")]
     causes: Vec<Causes>,
     /// A notice of recalls/, by its file name: whom does it touch?
-    #[arg(long, value_name = "NOTICE", conflicts_with_all = ["kind", "model", "serial", "firmware", "firmware_below", "fitted", "site", "open_pen", "in_place", "doubtful", "history", "rates"])]
+    #[arg(long, value_name = "NOTICE", add = complete::recall(), conflicts_with_all = ["kind", "model", "serial", "firmware", "firmware_below", "fitted", "site", "open_pen", "in_place", "doubtful", "history", "rates"])]
     recall: Option<String>,
     /// The day as of which, YYYY-MM-DD [default: today].
     #[arg(long, value_name = "DAY", value_parser = parse_day)]
@@ -144,7 +144,11 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         Format::Human => render::units(&list, screen.look().width),
         Format::Json => render::units_json(&list),
     };
-    screen.print(&text);
+    if args.format == Format::Human {
+        screen.print_about(&root, &text)
+    } else {
+        screen.print(&text)
+    }
     Ok(Exit::Clean)
 }
 
@@ -159,7 +163,11 @@ fn run_recall(book: &Book, fleet: &Fleet, name: &str, format: Format, screen: &m
         Format::Human => render::recall(fleet, &outcome, screen.look().width),
         Format::Json => render::recall_json(fleet, &outcome),
     };
-    screen.print(&text);
+    if format == Format::Human {
+        screen.print_about(&book.root, &text)
+    } else {
+        screen.print(&text)
+    }
     Ok(if outcome.is_closed() { Exit::Clean } else { Exit::Found })
 }
 

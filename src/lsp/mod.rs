@@ -17,7 +17,7 @@ mod page;
 mod session;
 mod symbols;
 mod text;
-mod uri;
+pub(crate) mod uri;
 mod wire;
 
 use std::collections::VecDeque;

@@ -1,0 +1,71 @@
+//! Links in what is printed for people.
+
+use crate::cli::run;
+use crate::support::{TODAY, TestBook};
+
+/// A sound book with one finding.
+fn book() -> TestBook {
+    let book = TestBook::sound();
+    let job = "sites/elm-row/2026-11-02-shed.md";
+    let text = book.read(job).replacen("status: issued", "status: draft", 1);
+    book.write(job, text);
+    book
+}
+
+/// The text with its links taken out again.
+fn without_links(text: &str) -> String {
+    let mut plain = String::new();
+    let mut rest = text;
+    while let Some(at) = rest.find("\x1b]8;;") {
+        plain.push_str(&rest[..at]);
+        let after = &rest[at + 5..];
+        rest = &after[after.find("\x1b\\").expect("a link that does not end") + 2..];
+    }
+    plain + rest
+}
+
+#[test]
+fn files_are_links_where_that_is_asked_for_and_nowhere_else() {
+    let book = book();
+    let file = book.root().canonicalize().unwrap().join("sites/elm-row/2026-11-02-shed.md");
+    let address = format!("\x1b]8;;file://{}\x1b\\", file.display());
+    for command in [
+        &["check", "--on", TODAY, "--fail-on", "tidy"][..],
+        &["check", "--on", TODAY, "--format", "concise"],
+        &["due", "--on", TODAY, "--within", "9y"],
+        &["find", "shed"],
+        &["history", "elm-row"],
+    ] {
+        let plain = run(book.root(), command).out;
+        assert!(!plain.contains('\x1b'), "{command:?} steers what is no terminal: {plain:?}");
+        let never = run(book.root(), &[command, &["--hyperlinks", "never"]].concat()).out;
+        assert_eq!(never, plain);
+        let linked = run(book.root(), &[command, &["--hyperlinks", "always"]].concat()).out;
+        assert_eq!(without_links(&linked), plain, "{command:?}");
+        if plain.contains("2026-11-02-shed.md") {
+            assert!(linked.contains(&address), "{command:?}: {linked:?}");
+        }
+        let coloured = run(book.root(), &[command, &["--color", "always"]].concat()).out;
+        let both = run(book.root(), &[command, &["--color", "always", "--hyperlinks", "always"]].concat()).out;
+        assert_eq!(without_links(&both), coloured, "{command:?}");
+    }
+    let checked = run(book.root(), &["check", "--on", TODAY, "--hyperlinks", "always", "--fail-on", "tidy"]).out;
+    assert!(checked.contains(&format!("{address}sites/elm-row/2026-11-02-shed.md:")), "{checked:?}");
+    let json = run(book.root(), &["check", "--on", TODAY, "--hyperlinks", "always", "--format", "json"]).out;
+    assert!(!json.contains("file://"), "{json}");
+}
+
+#[test]
+fn only_files_of_the_book_are_links() {
+    let book = book();
+    let job = "sites/elm-row/2026-11-02-shed.md";
+    let body = "\nSee ../outside.md, /etc/passwd, sites/elm-row/gone.md and sites/../private/contacts.yaml beside zebra.\n";
+    let text = book.read(job) + body;
+    book.write(job, text);
+    book.write("private/contacts.yaml", "elm-row:\n  name: Marked\n");
+    let found = run(book.root(), &["find", "zebra", "--hyperlinks", "always"]).out;
+    assert!(found.contains("zebra"), "{found}");
+    for path in ["outside.md", "passwd", "gone.md", "contacts.yaml"] {
+        assert!(!found.contains(&format!("{path}\x1b\\")), "{path} is a link in {found:?}");
+    }
+}
