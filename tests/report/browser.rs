@@ -1,12 +1,7 @@
 //! The pages in a real browser, from the file system: no complaint, nothing too wide, the search, and what the accessibility checker says.
 
-use serde_json::Value;
-
-use super::webdriver::Browser;
-use super::{example, pages};
-
-/// Widths of a telephone, of a desktop, and of the printed part of an A4 page, with the medium.
-const WIDTHS: [(u32, &str); 3] = [(375, "screen"), (1280, "screen"), (688, "print")];
+use super::{example, hostile, pages, report};
+use crate::support::webdriver::Browser;
 
 #[test]
 fn pages_open_without_a_complaint_and_nothing_is_too_wide() {
@@ -14,19 +9,7 @@ fn pages_open_without_a_complaint_and_nothing_is_too_wide() {
     let folder = example(&[]);
     for path in pages(folder.path()).keys() {
         browser.open(&folder.path().join(path));
-        for (width, media) in WIDTHS {
-            browser.wide(width);
-            browser.media(media, "light");
-            let found = browser.ask(
-                "const wide = document.documentElement.clientWidth;
-                 const culprits = [...document.querySelectorAll('body *')].filter(e => !(!matchMedia('print').matches && e.closest('.scroll')) && !e.matches('.skip, .unseen')
-                     && e.getBoundingClientRect().right > wide + 0.5).map(e => e.tagName + '.' + e.className + ' ' + e.textContent.slice(0, 60));
-                 return {wide, needs: document.documentElement.scrollWidth, culprits};",
-            );
-            assert_eq!(found["wide"], width, "{path}");
-            assert!(found["needs"] == found["wide"] && found["culprits"] == serde_json::json!([]), "{path} at {width}, {media}: {found}");
-        }
-        browser.media("screen", "light");
+        browser.assert_fits(path);
         let styled = browser.ask("return getComputedStyle(document.querySelector('.skip')).position");
         assert_eq!(styled, "absolute", "{path}: the style is read from beside the page");
         assert_eq!(browser.complaints(), Vec::<String>::new(), "{path}");
@@ -73,32 +56,26 @@ fn the_search_finds_what_a_row_does_not_show() {
 #[test]
 fn the_accessibility_checker_finds_nothing_serious() {
     let Some(browser) = Browser::start("report::browser: accessibility") else { return };
-    let Ok(axe) = std::env::var("AXE_JS") else {
-        assert!(std::env::var_os("NEED_BROWSER").is_none(), "AXE_JS does not name axe.min.js of the npm package axe-core");
-        eprintln!("left out: report::browser: accessibility; AXE_JS does not name axe.min.js of the npm package axe-core");
-        return;
-    };
-    let axe = std::fs::read_to_string(&axe).unwrap_or_else(|error| panic!("{axe}: {error}"));
+    let Some(axe) = Browser::axe("report::browser: accessibility") else { return };
     let folder = example(&[]);
     for path in pages(folder.path()).keys() {
         for scheme in ["light", "dark"] {
             browser.media("screen", scheme);
             browser.wide(1280);
             browser.open(&folder.path().join(path));
-            browser.ask(&format!("{axe}; return typeof axe"));
-            let found = browser.ask_later(
-                "const done = arguments[arguments.length - 1];
-                 axe.run(document, {resultTypes: ['violations']}).then(result => done({passes: result.passes.length, violations:
-                     result.violations.map(v => ({id: v.id, impact: v.impact, nodes: v.nodes.map(n => n.target.join(' ') + ': ' + n.failureSummary).slice(0, 3)}))}));",
-            );
-            let serious: Vec<&Value> = found["violations"]
-                .as_array()
-                .unwrap()
-                .iter()
-                .filter(|one| one["impact"] == "serious" || one["impact"] == "critical")
-                .collect();
-            assert!(serious.is_empty(), "{path}, {scheme}: {serious:#?}");
-            assert!(found["passes"].as_u64().unwrap() > 10, "{path}: the checker looked at nothing: {found}");
+            browser.assert_accessible(&axe, &format!("{path}, {scheme}"));
         }
+    }
+}
+
+#[test]
+fn a_hostile_book_opens_as_text() {
+    let Some(browser) = Browser::start("report::browser: a hostile book") else { return };
+    let book = hostile();
+    let folder = tempfile::tempdir().unwrap();
+    let ran = report(book.root(), folder.path(), &["--private"]);
+    assert_eq!((ran.status, ran.err.as_str()), (0, ""));
+    for path in pages(folder.path()).keys() {
+        browser.assert_nothing_lives(&folder.path().join(path));
     }
 }

@@ -2,7 +2,6 @@
 //! in the folder that they are written into.
 
 mod browser;
-mod webdriver;
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;

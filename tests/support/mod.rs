@@ -3,6 +3,7 @@
 pub mod editor;
 mod overlay;
 mod repository;
+pub mod webdriver;
 
 use std::path::{Path, PathBuf};
 

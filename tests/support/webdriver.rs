@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Child, Command, Stdio};
 use std::time::Duration;
 
+use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde_json::{Value, json};
 
 /// A browser without a window, and the driver that steers it; both end with this.
@@ -15,6 +16,9 @@ pub struct Browser {
     session: String,
     _profile: tempfile::TempDir,
 }
+
+/// What may stand in an address as it is.
+const PATH: &AsciiSet = &NON_ALPHANUMERIC.remove(b'/').remove(b'.').remove(b'-').remove(b'_');
 
 /// The driver's name.
 const DRIVER: &str = "chromedriver";
@@ -86,7 +90,8 @@ impl Browser {
     /// Opens a file, as somebody does who has no server.
     pub fn open(&self, file: &Path) {
         let real: PathBuf = file.canonicalize().unwrap();
-        self.post("/url", &json!({"url": format!("file://{}", real.display())}));
+        let address = utf8_percent_encode(real.to_str().unwrap(), PATH);
+        self.post("/url", &json!({"url": format!("file://{address}")}));
     }
 
     /// What a function's body returns, run in the page.
@@ -121,6 +126,71 @@ impl Browser {
     pub fn media(&self, media: &str, scheme: &str) {
         let features = json!([{"name": "prefers-color-scheme", "value": scheme}]);
         self.pretend("Emulation.setEmulatedMedia", &json!({"media": media, "features": features}));
+    }
+}
+
+/// Widths of a telephone and of a desktop, and of the printed part of an A4 page upright and on its side, with the medium and whether
+/// what is printed on its side is looked at.
+const WIDTHS: [(u32, &str, bool); 4] = [(375, "screen", true), (1280, "screen", true), (688, "print", false), (1001, "print", true)];
+
+impl Browser {
+    /// Whether the page that is open fits each width, with nothing that reaches beyond it but what may be scrolled by itself.
+    pub fn assert_fits(&self, page: &str) {
+        for (width, media, lies) in WIDTHS {
+            self.wide(width);
+            self.media(media, "light");
+            self.ask(&format!("document.querySelectorAll('section.wide').forEach(e => e.style.display = {lies} ? '' : 'none')"));
+            let found = self.ask(
+                "const wide = document.documentElement.clientWidth;
+                 const culprits = [...document.querySelectorAll('body *')].filter(e => !(!matchMedia('print').matches && e.closest('.scroll')) && !e.matches('.skip, .unseen')
+                     && e.getBoundingClientRect().right > wide + 0.5).map(e => e.tagName + '.' + e.className + ' ' + e.textContent.slice(0, 60));
+                 return {wide, needs: document.documentElement.scrollWidth, culprits};",
+            );
+            assert_eq!(found["wide"], width, "{page}");
+            assert!(found["needs"] == found["wide"] && found["culprits"] == json!([]), "{page} at {width}, {media}: {found}");
+        }
+        self.media("screen", "light");
+    }
+
+    /// The accessibility checker axe-core, whose script `AXE_JS` names; without it the test is left out with a word.
+    pub fn axe(test: &str) -> Option<String> {
+        let Ok(axe) = std::env::var("AXE_JS") else {
+            assert!(std::env::var_os("NEED_BROWSER").is_none(), "AXE_JS does not name axe.min.js of the npm package axe-core");
+            eprintln!("left out: {test}; AXE_JS does not name axe.min.js of the npm package axe-core");
+            return None;
+        };
+        Some(std::fs::read_to_string(&axe).unwrap_or_else(|error| panic!("{axe}: {error}")))
+    }
+
+    /// Whether the checker finds nothing serious in the page that is open.
+    pub fn assert_accessible(&self, axe: &str, page: &str) {
+        self.ask(&format!("{axe}; return typeof axe"));
+        let found = self.ask_later(
+            "const done = arguments[arguments.length - 1];
+             axe.run(document, {resultTypes: ['violations']}).then(result => done({passes: result.passes.length, violations:
+                 result.violations.map(v => ({id: v.id, impact: v.impact, nodes: v.nodes.map(n => n.target.join(' ') + ': ' + n.failureSummary).slice(0, 3)}))}));",
+        );
+        let violations = found["violations"].as_array().unwrap().iter();
+        let serious: Vec<&Value> = violations.filter(|one| one["impact"] == "serious" || one["impact"] == "critical").collect();
+        assert!(serious.is_empty(), "{page}: {serious:#?}");
+        assert!(found["passes"].as_u64().unwrap() > 10, "{page}: the checker looked at nothing: {found}");
+    }
+
+    /// Opens a hostile page and looks whether any text of it came alive: a script that ran, a handler, a box, an address that was asked
+    /// for. What the texts of the tests call is `alert`: while its box is open, the driver refuses every question.
+    pub fn assert_nothing_lives(&self, file: &Path) {
+        self.open(file);
+        let found = self.ask(
+            "const handlers = [...document.querySelectorAll('*')].flatMap(e => e.getAttributeNames().filter(name => name.startsWith('on')).map(name => e.tagName + '.' + name));
+             const asked = performance.getEntriesByType('resource').map(entry => entry.name).filter(name => !name.startsWith('file:') && !name.startsWith('data:'));
+             const led = [...document.querySelectorAll('[href], [src]')].map(e => e.getAttribute('href') || e.getAttribute('src')).filter(to => /^\\s*(javascript|vbscript):/i.test(to));
+             return {handlers, asked, led};",
+        );
+        let page = file.display();
+        assert_eq!(found["handlers"], json!([]), "{page}");
+        assert_eq!(found["asked"], json!([]), "{page}");
+        assert_eq!(found["led"], json!([]), "{page}");
+        assert_eq!(self.complaints(), Vec::<String>::new(), "{page}");
     }
 }
 
