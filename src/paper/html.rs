@@ -68,7 +68,7 @@ fn draft_words(paper: &Paper, gaps: usize) -> String {
     if parts.is_empty() {
         return paper.language.say(P::DraftWhole).to_owned();
     }
-    paper.language.fill(P::DraftExplained, &[&parts.join("; ")])
+    paper.language.fill(if paper.brief { P::DraftBrief } else { P::DraftExplained }, &[&parts.join("; ")])
 }
 
 /// What stands in the margins of every page.
@@ -98,7 +98,8 @@ fn to_do(paper: &Paper) -> Markup {
         }
     }
     html! {
-        @if !by_place.is_empty() {
+        // A sheet of one page has no room to say it twice.
+        @if !by_place.is_empty() && !paper.brief {
             section.to-do #gaps aria-labelledby="gaps-title" {
                 h2 #gaps-title { (say(P::Gaps)) }
                 p { (say(P::GapsIntro)) }

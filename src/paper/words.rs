@@ -48,6 +48,7 @@ phrases! {
     NotACertificateShort = "what-it-is-not-short" "Reader\u{2019}s copy of a record. It certifies nothing by itself: competence, signature and local rules remain with the signatory.";
     Draft = "draft" "Draft";
     DraftExplained = "draft-explained" "Draft, not to be issued ({}). The list is at the end.";
+    DraftBrief = "draft-brief" "Draft, not to be issued ({}). What is not recorded shows where it belongs.";
     DraftWhole = "draft-whole" "Draft, not to be issued until it is made final.";
     GapsCounted = "gaps-counted" "not recorded: {}";
     ObstaclesCounted = "obstacles-counted" "in the way: {}";
