@@ -2,7 +2,8 @@
 //!
 //! The same arguments give the same book to the byte. Each site has a house's circuits and eight visits over four years; readings
 //! follow from lengths and conductors (IEC 60228 resistances at 20 C) with the scatter that instruments have. The given part of the
-//! records, and only that, has something wrong in it.
+//! records, and only that, has something wrong in it; those whose fault is one of form, which a schema could find, are listed in
+//! `faults-of-form.txt` beside book.yaml.
 
 // A program for the command line, and none that anybody else calls.
 #![allow(clippy::print_stdout, clippy::unwrap_used, clippy::expect_used)]
@@ -14,6 +15,10 @@ const USAGE: &str = "make_book FOLDER RECORDS FINDINGS_PERCENT";
 const VISITS: usize = 8;
 /// Houses that one person looks after: few enough that nobody inspects five of them in a day.
 const HOUSES_A_TESTER: usize = 40;
+/// What can be wrong: left a draft, an instrument that is not in the book, a Zs far over its limit, and three faults of form.
+const SLIPS: u64 = 6;
+/// From this slip on: a decimal comma, a misspelt key, a misspelt word.
+const FIRST_OF_FORM: u64 = 3;
 
 fn main() {
     // `cargo bench` adds an argument of its own.
@@ -25,6 +30,7 @@ fn main() {
     write_registers(root, records.div_ceil(VISITS).div_ceil(HOUSES_A_TESTER));
     let mut bytes = 0;
     let mut wrong = 0;
+    let mut of_form = String::new();
     let mut left = records;
     let mut number = 0;
     while left > 0 {
@@ -33,15 +39,20 @@ fn main() {
         let house = House::built(number, &mut dice);
         write(root, &format!("sites/{}/site.md", house.id), &house.site());
         for (index, visit) in PROGRAMME.iter().enumerate().take(visits) {
-            let is_wrong = dice.below(10_000) < percent * 100;
-            let (day, text) = house.visit(index, visit, is_wrong, &mut dice);
-            write(root, &format!("sites/{}/{day}-{}.md", house.id, visit.slug), &text);
+            let slip = (dice.below(10_000) < percent * 100).then(|| dice.below(SLIPS));
+            let (day, text) = house.visit(index, visit, slip, &mut dice);
+            let path = format!("sites/{}/{day}-{}.md", house.id, visit.slug);
+            write(root, &path, &text);
             bytes += text.len();
-            wrong += usize::from(is_wrong);
+            wrong += usize::from(slip.is_some());
+            if slip >= Some(FIRST_OF_FORM) {
+                let _ = writeln!(of_form, "{path}");
+            }
         }
         left -= visits;
         number += 1;
     }
+    write(root, "faults-of-form.txt", &of_form);
     println!("{records} records of {} bytes on average at {number} sites, {wrong} of them with something wrong", bytes / records);
 }
 
@@ -262,18 +273,17 @@ impl House {
     }
 
     /// The day of a visit and its record.
-    fn visit(&self, index: usize, visit: &Visit, is_wrong: bool, dice: &mut Dice) -> (String, String) {
+    fn visit(&self, index: usize, visit: &Visit, slip: Option<u64>, dice: &mut Dice) -> (String, String) {
         let month = if visit.kind == "inspect" { 1 + (self.number as u32 % visit.month.1) } else { visit.month.1 };
         let day = format!("{}-{month:02}-{:02}", visit.month.0, self.day);
         let tester = format!("t{}", self.number / HOUSES_A_TESTER);
         let is_install = visit.kind == "install";
-        let slip = if is_wrong { dice.below(4) } else { u64::MAX };
         let status = match (slip, visit.paper) {
-            (0, _) => "draft",
+            (Some(0), _) => "draft",
             (_, Some(_)) => "issued",
             _ => "complete",
         };
-        let instruments = if slip == 1 { "mft-9, torque-1" } else { "mft-1, torque-1" };
+        let instruments = if slip == Some(1) { "mft-9, torque-1" } else { "mft-1, torque-1" };
         let edition = if visit.month.0 < 2025 { "BS 7671:2018+A2:2022" } else { "BS 7671:2018+A3:2024" };
         let ze = self.ze + dice.between(-0.01, 0.01);
         let mut text =
@@ -299,7 +309,7 @@ impl House {
         );
         for circuit in visit.circuits.0..visit.circuits.1 {
             let first = circuit == visit.circuits.0;
-            self.circuit(&mut text, circuit, is_install, ze, first.then_some(slip), dice);
+            self.circuit(&mut text, circuit, is_install, ze, if first { slip } else { None }, dice);
         }
         self.rest(&mut text, index, visit, &day, dice);
         (day, text)
@@ -343,13 +353,15 @@ impl House {
         let mohm = |dice: &mut Dice| if dice.below(3) == 0 { "\">999\"".to_owned() } else { (320 + dice.below(650)).to_string() };
         let (live, earth) = (mohm(dice), mohm(dice));
         let written = match slip {
-            Some(2) => format!("{zs:.2}").replace('.', ","),
-            Some(3) => format!("{:.2}", zs + 12.0),
+            Some(2) => format!("{:.2}", zs + 12.0),
+            Some(3) => format!("{zs:.2}").replace('.', ","),
             _ => format!("{zs:.2}"),
         };
+        let key = if slip == Some(4) { "zs_ohms" } else { "zs_ohm" };
+        let polarity = if slip == Some(5) { "corect" } else { "correct" };
         let _ = writeln!(
             text,
-            "      ir_test_v: 500\n      ir_live_live_mohm: {live}\n      ir_live_earth_mohm: {earth}\n      ir_with_unit: false\n      polarity: correct\n      zs_ohm: {written}\n      zs_by: measured\n      zs_mode: no-trip\n      rcd_ms: {:.1}\n      rcd_button: works",
+            "      ir_test_v: 500\n      ir_live_live_mohm: {live}\n      ir_live_earth_mohm: {earth}\n      ir_with_unit: false\n      polarity: {polarity}\n      {key}: {written}\n      zs_by: measured\n      zs_mode: no-trip\n      rcd_ms: {:.1}\n      rcd_button: works",
             dice.between(16.0, 38.0)
         );
         if kind.usage == "ev" {
