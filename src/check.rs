@@ -5,7 +5,8 @@ use std::sync::Arc;
 
 use rayon::prelude::*;
 
-use crate::book::{Book, Holes, Places, Record, SiteFiles, SiteRecords, SourceFile};
+use crate::book::{Book, Holes, Places, Record, SiteFiles, SiteRecords, SourceFile, Stray};
+use crate::cache::Cache;
 use crate::finding::{Finding, Grade, Place};
 use crate::record::{Answer, Date, Instrument, Model, Recall, Status};
 use crate::rules::facts::SiteFacts;
@@ -42,11 +43,16 @@ pub struct GivenAnswer {
 
 /// Checks the whole book as of `today`. `progress` is told of every site that is done.
 pub fn check(book: &Book, today: Date, progress: &(dyn Fn() + Sync)) -> Checked {
+    check_with(book, today, None, progress)
+}
+
+/// The same, with what earlier runs kept of sites that are still the same.
+pub fn check_with(book: &Book, today: Date, cache: Option<&Cache>, progress: &(dyn Fn() + Sync)) -> Checked {
     let per_site: Vec<Checked> = book
         .sites
         .par_iter()
         .map(|files| {
-            let checked = check_site(book, files, today);
+            let checked = cache.map_or_else(|| check_site(book, files, today), |cache| cache.check_site(book, files, today));
             progress();
             checked
         })
@@ -72,9 +78,22 @@ pub fn check(book: &Book, today: Date, progress: &(dyn Fn() + Sync)) -> Checked 
 /// Checks one site with all its visits.
 pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     let (records, strays) = book.read_site(files);
+    check_records(book, &records, &strays, today)
+}
+
+/// Checks one site that has been read.
+pub fn check_records(book: &Book, records: &SiteRecords, strays: &[Stray], today: Date) -> Checked {
+    let mut checked = run_site(book, records, strays, today);
+    locate(&mut checked.findings);
+    locate_answers(&mut checked.answers);
+    checked
+}
+
+/// Runs the rules over one site that has been read. The places of what they raise are paths still, not bytes.
+pub fn run_site(book: &Book, records: &SiteRecords, strays: &[Stray], today: Date) -> Checked {
     let mut checked = Checked { sites: 1, jobs: records.jobs.len(), files: records.jobs.len() + strays.len(), ..Checked::default() };
     let mut findings = Vec::new();
-    for stray in &strays {
+    for stray in strays {
         form::tell(&stray.source, &stray.fault, &mut findings);
     }
     if let Some(site) = &records.site {
@@ -84,8 +103,8 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
     for job in &records.jobs {
         form::tell_job(job, &mut findings);
     }
-    checked.answers = answers_of(&records);
-    let view = SiteView::new(book, &records, today);
+    checked.answers = answers_of(records);
+    let view = SiteView::new(book, records, today);
     checked.facts.push(SiteFacts::of(&view));
     let mut judged = Vec::new();
     for rule in rules::all() {
@@ -120,8 +139,6 @@ pub fn check_site(book: &Book, files: &SiteFiles, today: Date) -> Checked {
         !unreadable.holds(&finding.place) && (!in_draft || told)
     });
     findings.append(&mut judged);
-    locate(&mut findings);
-    locate_answers(&mut checked.answers);
     checked.findings = findings;
     checked
 }

@@ -6,6 +6,7 @@
 pub mod backlog;
 pub mod book;
 pub mod browser;
+pub mod cache;
 pub mod changed;
 pub mod check;
 pub mod cli;

@@ -4,6 +4,7 @@
 
 mod answers;
 mod backlog;
+mod cache;
 mod changed;
 mod cli;
 mod design;

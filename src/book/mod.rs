@@ -126,6 +126,38 @@ pub struct SiteRecords {
     pub jobs: Vec<Record<Job>>,
 }
 
+/// A file's first bytes and how many it has, or why it could not be read.
+type ReadBytes = std::io::Result<(Vec<u8>, u64)>;
+
+/// The bytes of one site's records.
+#[derive(Debug)]
+pub struct SiteBytes {
+    site: Option<ReadBytes>,
+    jobs: Vec<ReadBytes>,
+}
+
+impl SiteBytes {
+    /// The files in the order of [`SiteFiles`], `site.md` first: the bytes and the length of each. Nothing when one of them could not be
+    /// read.
+    pub fn all(&self) -> Option<Vec<(&[u8], u64)>> {
+        self.site.iter().chain(&self.jobs).map(|read| read.as_ref().ok().map(|(bytes, length)| (bytes.as_slice(), *length))).collect()
+    }
+
+    /// The file at `path` as a sound one is split.
+    pub fn source(&self, files: &SiteFiles, path: &str) -> Option<Arc<SourceFile>> {
+        let read = if files.site.as_deref() == Some(path) {
+            self.site.as_ref()?
+        } else {
+            self.jobs.get(files.jobs.binary_search_by(|job| job.as_str().cmp(path)).ok()?)?
+        };
+        let (bytes, length) = read.as_ref().ok()?;
+        let mut faults = Vec::new();
+        let text = text_of(bytes.clone(), *length, MAX_FILE_BYTES, &mut faults);
+        let source = SourceFile::markdown(path.to_owned(), text, &mut faults);
+        faults.is_empty().then(|| Arc::new(source))
+    }
+}
+
 /// A fault of a file that holds no readable record.
 #[derive(Debug)]
 pub struct Stray {
@@ -232,9 +264,22 @@ impl Book {
 
     /// Reads one site with all its visits. Files that cannot be read come back as strays.
     pub fn read_site(&self, files: &SiteFiles) -> (SiteRecords, Vec<Stray>) {
+        Book::decode_site(files, self.read_bytes(files))
+    }
+
+    /// Reads the bytes of one site's records, and makes nothing of them yet.
+    pub fn read_bytes(&self, files: &SiteFiles) -> SiteBytes {
+        let read = |path: &String| self.files.read(path, MAX_FILE_BYTES);
+        SiteBytes { site: files.site.as_ref().map(read), jobs: files.jobs.iter().map(read).collect() }
+    }
+
+    /// What [`Book::read_site`] makes of the bytes that were read.
+    pub fn decode_site(files: &SiteFiles, bytes: SiteBytes) -> (SiteRecords, Vec<Stray>) {
         let mut strays = Vec::new();
-        let site = files.site.as_ref().and_then(|path| read_record(&self.files, path, files.id.clone(), &mut strays));
-        let jobs = files.jobs.iter().filter_map(|path| read_record(&self.files, path, stem(path), &mut strays)).collect();
+        let site = files.site.as_ref().zip(bytes.site);
+        let site = site.and_then(|(path, read)| record_of_bytes(path, read, files.id.clone(), &mut strays));
+        let jobs = files.jobs.iter().zip(bytes.jobs).filter_map(|(path, read)| record_of_bytes(path, read, stem(path), &mut strays));
+        let jobs = jobs.collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
     }
 
@@ -328,9 +373,19 @@ fn read_register<T: DeserializeOwned + Default + Kind>(
 
 /// Reads one file as a record of the kind its folder holds.
 fn read_record<T: DeserializeOwned + Default + Kind>(files: &Files, path: &str, id: String, strays: &mut Vec<Stray>) -> Option<Record<T>> {
+    record_of_bytes(path, files.read(path, MAX_FILE_BYTES), id, strays)
+}
+
+/// Reads bytes as a record.
+fn record_of_bytes<T: DeserializeOwned + Default + Kind>(
+    path: &str,
+    read: ReadBytes,
+    id: String,
+    strays: &mut Vec<Stray>,
+) -> Option<Record<T>> {
     let mut faults = Vec::new();
-    let text = match read_text(files, path, MAX_FILE_BYTES, &mut faults) {
-        Ok(text) => text,
+    let text = match read {
+        Ok((bytes, length)) => text_of(bytes, length, MAX_FILE_BYTES, &mut faults),
         Err(error) => {
             let source = Arc::new(SourceFile::unread(path.to_owned()));
             strays.push(Stray { source, fault: unreadable(&error) });
@@ -430,7 +485,12 @@ fn faults_as(kind: RecordKind, path: &str, text: String) -> (SourceFile, Vec<Fau
 
 /// Reads a file's text up to the size cap, without its byte-order mark; what is not UTF-8 is told and shown as U+FFFD.
 fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> std::io::Result<String> {
-    let (mut bytes, length) = files.read(path, most)?;
+    let (bytes, length) = files.read(path, most)?;
+    Ok(text_of(bytes, length, most, faults))
+}
+
+/// The text of a file's first bytes; `length` is how many it has.
+fn text_of(mut bytes: Vec<u8>, length: u64, most: u64, faults: &mut Vec<Fault>) -> String {
     if length > most {
         faults.push(Fault::at(FaultKind::TooLarge { bytes: length }, 0..0));
         // The cap may fall within a character.
@@ -440,18 +500,18 @@ fn read_text(files: &Files, path: &str, most: u64, faults: &mut Vec<Fault>) -> s
     }
     if let Some(text) = from_utf16(&bytes) {
         faults.push(Fault::at(FaultKind::Utf16, 0..0));
-        return Ok(text);
+        return text;
     }
     if bytes.starts_with(b"\xef\xbb\xbf") {
         bytes.drain(..3);
     }
     match String::from_utf8(bytes) {
-        Ok(text) => Ok(text),
+        Ok(text) => text,
         Err(error) => {
             let at = error.utf8_error().valid_up_to();
             let byte = error.as_bytes().get(at).copied().unwrap_or_default();
             faults.push(Fault::at(FaultKind::NotUtf8 { byte }, at..at + '\u{fffd}'.len_utf8()));
-            Ok(String::from_utf8_lossy(error.as_bytes()).into_owned())
+            String::from_utf8_lossy(error.as_bytes()).into_owned()
         }
     }
 }

@@ -3,8 +3,10 @@
 use std::borrow::Cow;
 use std::fmt;
 
+use serde::{Deserialize, Serialize};
+
 /// One step down into a record.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub enum Step {
     /// A key of a map.
     Key(Cow<'static, str>),
@@ -31,7 +33,7 @@ impl From<usize> for Step {
 }
 
 /// A path into a record's front matter; the empty path is the whole of it.
-#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default)]
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord, Hash, Default, Serialize, Deserialize)]
 pub struct FieldPath(Vec<Step>);
 
 impl FieldPath {

@@ -1,12 +1,13 @@
 //! `ampledger check`.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use super::seal::{parse_reason, sound};
 use super::{Exit, Failure, Screen, complete, parse_day, part, progress, today};
 use crate::book::{Book, Roll};
+use crate::cache::Cache;
 use crate::changed::Reach;
-use crate::check::check;
+use crate::check::{check, check_with};
 use crate::fix::{self, Safety};
 use crate::judge::{Filter, Verdict, judge};
 use crate::record::{Backlog, Date, Grade};
@@ -69,6 +70,10 @@ pub struct Args {
     /// Mend too where what was meant has to be guessed: a misspelt key, a decimal comma.
     #[arg(long = "unsafe", requires = "fix")]
     risky: bool,
+    /// Read every record anew. Otherwise what was found at a site that is still the same, on the same day, is kept from an earlier run
+    /// in this user's cache folder (in AMPLEDGER_CACHE_DIR where that is set; nowhere where it is empty).
+    #[arg(long)]
+    no_cache: bool,
     /// Show what --fix would change, as a unified diff, and write nothing. Exit status 1 when something would change.
     #[arg(long, requires = "fix", conflicts_with = "format")]
     diff: bool,
@@ -134,7 +139,10 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let book = Book::open_under(&root, part.overlay)?;
     let on = args.on.unwrap_or_else(today);
     let bar = progress::bar("reading", book.sites.len(), screen);
-    let checked = check(&book, on, &|| bar.inc(1));
+    let cache = if args.no_cache { None } else { cache_folder().and_then(|folder| Cache::open(&book, on, &folder)) };
+    let checked = check_with(&book, on, cache.as_ref(), &|| bar.inc(1));
+    // A run that could not keep anything has lost nothing but time.
+    let _ = cache.map(Cache::save);
     bar.finish_and_clear();
     let reach = part.changed.map(|changed| {
         let mut reach = Reach::of(&book, changed);
@@ -196,6 +204,16 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     }
     let found = args.fail_on.grade().is_some_and(|grade| verdict.has_at_least(grade));
     Ok(if found { Exit::Found } else { Exit::Clean })
+}
+
+/// Where this user's programs keep what they can make again. An empty AMPLEDGER_CACHE_DIR means nowhere.
+fn cache_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    match std::env::var_os("AMPLEDGER_CACHE_DIR") {
+        Some(folder) if folder.is_empty() => None,
+        Some(folder) => Some(PathBuf::from(folder)),
+        None => Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("ampledger")),
+    }
 }
 
 /// Shows what fixes would change.

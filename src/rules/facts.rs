@@ -6,6 +6,8 @@
 use std::collections::HashMap;
 use std::hash::{DefaultHasher, Hash, Hasher};
 
+use serde::{Deserialize, Serialize};
+
 use super::identity::{self, readings_on_scale};
 use super::instruments;
 use super::view::{JobView, SiteView};
@@ -13,7 +15,7 @@ use crate::book::Book;
 use crate::record::{Date, JobKind, UnitEvent};
 
 /// The facts of one site, in the order of the book's sites.
-#[derive(Debug, Default, Clone, PartialEq, Eq)]
+#[derive(Debug, Default, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SiteFacts {
     /// Serials that stand in place at the end of the site's last visit.
     pub serials: Box<[SerialFact]>,
@@ -26,7 +28,7 @@ pub struct SiteFacts {
 }
 
 /// An entry of a list in a visit.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash, Serialize, Deserialize)]
 pub struct Spot {
     /// The visit, by its place among the site's files.
     pub job: u32,
@@ -35,7 +37,7 @@ pub struct Spot {
 }
 
 /// A serial in place.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SerialFact {
     /// The serial, hashed as [`identity::same_serial`] compares it.
     pub serial: u64,
@@ -46,7 +48,7 @@ pub struct SerialFact {
 }
 
 /// A run of circuits with enough readings that chance will not repeat it.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct RunFact {
     /// The readings, in order, hashed.
     pub readings: u64,
@@ -55,9 +57,10 @@ pub struct RunFact {
 }
 
 /// An inspection.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct InspectionFact {
     /// The day of the tests.
+    #[serde(with = "day")]
     pub day: Date,
     /// Who tested, hashed; 0 where nobody is named.
     pub tester: u64,
@@ -70,18 +73,39 @@ pub struct InspectionFact {
 }
 
 /// A visit made with an instrument between its last good check and a failed one.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Serialize, Deserialize)]
 pub struct SuspectFact {
     /// The instrument, by its place in the register.
     pub instrument: u32,
     /// The failed check, by its place in the instrument's list.
     pub check: u32,
     /// The day of the tests.
+    #[serde(with = "day")]
     pub day: Date,
     /// The visit, by its place among the site's files; `item` is the instrument's place in its list.
     pub spot: Spot,
     /// Whether everything read with it has been read again since.
     pub repeated: bool,
+}
+
+/// A day in a form that is read back without knowing that it is one: year, month, day.
+pub mod day {
+    use jiff::civil;
+    use serde::de::Error;
+    use serde::{Deserialize, Deserializer, Serialize, Serializer};
+
+    use crate::record::Date;
+
+    /// Writes it.
+    pub fn serialize<S: Serializer>(day: &Date, to: S) -> Result<S::Ok, S::Error> {
+        (day.0.year(), day.0.month(), day.0.day()).serialize(to)
+    }
+
+    /// Reads it back; an error when there is no such day.
+    pub fn deserialize<'de, D: Deserializer<'de>>(from: D) -> Result<Date, D::Error> {
+        let (year, month, day) = <(i16, i8, i8)>::deserialize(from)?;
+        civil::Date::new(year, month, day).map(Date).map_err(D::Error::custom)
+    }
 }
 
 /// A hash that is the same in every run of a build.

@@ -5,7 +5,7 @@ use std::collections::BTreeMap;
 
 use super::view::{BookView, JobView, SiteView};
 use super::{Check, Example, Family, Report, Rule, nearest};
-use crate::book::{Book, FieldPath};
+use crate::book::{Book, FieldPath, SiteFiles, SiteRecords};
 use crate::finding::Grade;
 use crate::finding::Place;
 use crate::path;
@@ -316,14 +316,8 @@ const MAX_LINKS: usize = 64;
 fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
     let files = &job.site.records.files;
     let folder = format!("sites/{}", files.id);
-    let is_there = |target: &str| {
-        let target = target.split(['#', '?']).next().unwrap_or_default();
-        let Some(path) = within(&folder, target) else { return false };
-        files.others.binary_search(&path).is_ok()
-            || files.jobs.binary_search(&path).is_ok()
-            || files.site.as_ref() == Some(&path)
-            || job.site.book.has_plain(&path)
-    };
+    let is_there =
+        |target: &str| is_listed(files, target) || within(&folder, file_of(target)).is_some_and(|path| job.site.book.has_plain(&path));
     for (index, joint) in job.data().joints.iter().enumerate() {
         if let Some(photo) = joint.photo.as_deref().filter(|photo| !is_withheld(photo) && !is_there(photo)) {
             report.raise(job.place(path!["joints", index, "photo"]), format!("there is no {photo} in {folder}/")).subject(photo);
@@ -331,11 +325,7 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
     }
     let mut broken = 0;
     for link in &job.record.body.links {
-        let elsewhere = link.target.contains("://")
-            || link.target.starts_with(['#', '/'])
-            || link.target.starts_with("mailto:")
-            || link.target.is_empty();
-        if !elsewhere && !is_there(&link.target) {
+        if !leads_elsewhere(&link.target) && !is_there(&link.target) {
             broken += 1;
             if broken > MAX_LINKS {
                 continue;
@@ -348,6 +338,31 @@ fn check_links(job: JobView<'_>, report: &mut Report<'_>) {
         let message = format!("{} more links in this text lead to nothing", broken - MAX_LINKS);
         report.raise(job.place(FieldPath::root()), message);
     }
+}
+
+/// Whether a link leads to no file at all, or to none that is ours to look for.
+fn leads_elsewhere(target: &str) -> bool {
+    target.contains("://") || target.starts_with(['#', '/']) || target.starts_with("mailto:") || target.is_empty()
+}
+
+/// The file of a link, without the place in it.
+fn file_of(target: &str) -> &str {
+    target.split(['#', '?']).next().unwrap_or_default()
+}
+
+/// Whether a link from a site's folder leads to a file that was seen when the book was listed.
+fn is_listed(files: &SiteFiles, target: &str) -> bool {
+    within(&format!("sites/{}", files.id), file_of(target))
+        .is_some_and(|path| files.others.binary_search(&path).is_ok() || files.is_record(&path))
+}
+
+/// Whether something in a site names a file that is not among the files of that site, so that its findings hang on what else is on the disk.
+pub(crate) fn names_what_is_not_listed(records: &SiteRecords) -> bool {
+    let unlisted = |target: &str| !leads_elsewhere(target) && !is_listed(&records.files, target);
+    records.jobs.iter().any(|job| {
+        job.data.joints.iter().filter_map(|joint| joint.photo.as_deref()).any(|photo| !is_listed(&records.files, photo))
+            || job.body.links.iter().any(|link| unlisted(&link.target))
+    })
 }
 
 /// The path of `target` seen from `folder`, or nothing when it leaves the book.

@@ -29,6 +29,8 @@ impl From<Output> for Ran {
 pub fn program(folder: &Path) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_ampledger"));
     command.current_dir(folder);
+    // What one test kept is nothing to another.
+    command.env("AMPLEDGER_CACHE_DIR", "");
     for setting in ["NO_COLOR", "COLUMNS", "TERM", "CLICOLOR_FORCE"].into_iter().chain(GIT_SETTINGS) {
         command.env_remove(setting);
     }
