@@ -150,7 +150,8 @@ fn write(file: &Path, content: &Content) -> Option<()> {
     Some(())
 }
 
-fn make_own_folder(folder: &Path) -> Option<()> {
+/// Makes a folder that only this user can look into; one that is there stays as it is.
+pub fn make_own_folder(folder: &Path) -> Option<()> {
     let mut builder = std::fs::DirBuilder::new();
     #[cfg(unix)]
     std::os::unix::fs::DirBuilderExt::mode(&mut builder, 0o700);

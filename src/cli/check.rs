@@ -1,9 +1,9 @@
 //! `ampledger check`.
 
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
 use super::seal::{parse_reason, sound};
-use super::{Exit, Failure, Screen, complete, parse_day, part, progress, today};
+use super::{Exit, Failure, Screen, cache_folder, complete, parse_day, part, progress, today};
 use crate::book::{Book, Roll};
 use crate::cache::Cache;
 use crate::changed::Reach;
@@ -204,16 +204,6 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     }
     let found = args.fail_on.grade().is_some_and(|grade| verdict.has_at_least(grade));
     Ok(if found { Exit::Found } else { Exit::Clean })
-}
-
-/// Where this user's programs keep what they can make again. An empty AMPLEDGER_CACHE_DIR means nowhere.
-fn cache_folder() -> Option<PathBuf> {
-    use etcetera::BaseStrategy;
-    match std::env::var_os("AMPLEDGER_CACHE_DIR") {
-        Some(folder) if folder.is_empty() => None,
-        Some(folder) => Some(PathBuf::from(folder)),
-        None => Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("ampledger")),
-    }
 }
 
 /// Shows what fixes would change.

@@ -1,10 +1,17 @@
 //! `ampledger explain`.
 
 use std::fmt::Write;
+use std::io::Write as _;
+use std::path::PathBuf;
 
-use super::{Exit, Failure, Screen, complete};
+use maud::html;
+
+use super::{Exit, Failure, Screen, cache_folder, complete};
+use crate::cache;
+use crate::html::document;
 use crate::render::wrapped;
 use crate::rules::{self, Example, Family, Rule};
+use crate::write::Pending;
 
 /// Explain a rule, or list all rules.
 ///
@@ -52,6 +59,43 @@ fn list(width: usize) -> String {
         out.push('\n');
     }
     out
+}
+
+/// The file of this user with all rules' pages, for links to lead to; made where this version has not made it yet. Nothing where it
+/// cannot be made.
+pub fn rules_page() -> Option<PathBuf> {
+    let folder = cache_folder()?;
+    let file = folder.join(concat!("rules-", env!("AMPLEDGER_BUILD"), ".html"));
+    if !file.is_file() {
+        cache::make_own_folder(&folder)?;
+        let mut pending = Pending::begin(&file, true).ok()?;
+        pending.write_all(rules_html().as_bytes()).ok()?;
+        pending.finish().ok()?;
+    }
+    Some(file)
+}
+
+/// All rules' pages as one document, each under its id.
+fn rules_html() -> String {
+    let body = html! {
+        body {
+            main {
+                h1 { "Rules of ampledger " (env!("CARGO_PKG_VERSION")) }
+                @for rule in rules::all() {
+                    section {
+                        h2 id=(rule.id) { (rule.id) }
+                        pre { (page(rule, 100)) }
+                    }
+                }
+            }
+        }
+    };
+    document(
+        "en-GB",
+        "Rules of ampledger",
+        "pre { white-space: pre-wrap; } section:has(:target) { border-left: 4px solid; padding-left: 1rem; }",
+        &body,
+    )
 }
 
 /// One rule's page.

@@ -25,7 +25,7 @@ mod seal;
 mod units;
 
 use std::ffi::OsString;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
@@ -92,7 +92,7 @@ struct Args {
     /// When to use colour.
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     color: output::Colour,
-    /// When the files named in answers for people are links that the terminal can follow.
+    /// When files and rules named in answers for people are links that the terminal can follow.
     #[arg(long, global = true, value_name = "WHEN", default_value = "auto")]
     hyperlinks: output::Hyperlinks,
     #[command(subcommand)]
@@ -174,6 +174,16 @@ pub fn run(args: impl IntoIterator<Item = OsString>) -> Exit {
 #[allow(clippy::disallowed_methods)]
 fn today() -> Date {
     Date(jiff::ZonedDateTime::now().date())
+}
+
+/// Where this user's programs keep what they can make again. An empty AMPLEDGER_CACHE_DIR means nowhere.
+fn cache_folder() -> Option<PathBuf> {
+    use etcetera::BaseStrategy;
+    match std::env::var_os("AMPLEDGER_CACHE_DIR") {
+        Some(folder) if folder.is_empty() => None,
+        Some(folder) => Some(PathBuf::from(folder)),
+        None => Some(etcetera::choose_base_strategy().ok()?.cache_dir().join("ampledger")),
+    }
 }
 
 /// A day given on the command line.

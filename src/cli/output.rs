@@ -3,9 +3,10 @@
 use std::io::{IsTerminal, Write};
 use std::path::{Component, Path};
 
-use super::{Exit, Failure};
+use super::{Exit, Failure, explain};
 use crate::lsp::uri;
 use crate::render::{Look, linked};
+use crate::rules;
 
 /// When to use colour.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
@@ -18,7 +19,7 @@ pub enum Colour {
     Never,
 }
 
-/// When paths are links that the terminal can follow.
+/// When files and rules are links that the terminal can follow.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, clap::ValueEnum)]
 pub enum Hyperlinks {
     /// On a terminal that is known to have them, and not through ssh, where the files are not the terminal's.
@@ -83,7 +84,8 @@ impl Screen {
         }
     }
 
-    /// Writes text for people about the book at `root` to standard output: its files are links where the terminal has them.
+    /// Writes text for people about the book at `root` to standard output: its files, and the rules it names, are links where the
+    /// terminal has them.
     pub fn print_about(&mut self, root: &Path, text: &str) {
         let wanted = match self.hyperlinks {
             Hyperlinks::Always => true,
@@ -96,11 +98,15 @@ impl Screen {
         if !wanted {
             return self.print(text);
         }
-        let address = |path: &str| {
-            let named = Path::new(path);
+        let rules_page = explain::rules_page().map(|page| uri::of_path(&page).0);
+        let address = |word: &str| {
+            if let Some(rule) = rules::by_id(word) {
+                return Some(format!("{}#{}", rules_page.as_ref()?, rule.id));
+            }
+            let named = Path::new(word);
             let inside = named.components().all(|part| matches!(part, Component::Normal(_)));
             let file = root.join(named);
-            (inside && file.is_file()).then(|| uri::of_path(&file).0)
+            (inside && word.contains('.') && file.is_file()).then(|| uri::of_path(&file).0)
         };
         self.print(&linked(text, &address));
     }

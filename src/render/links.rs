@@ -1,4 +1,4 @@
-//! Paths in finished text made into links that a terminal can follow.
+//! Paths and rules in finished text made into links that a terminal can follow.
 
 use std::fmt::Write;
 
@@ -6,7 +6,7 @@ use std::fmt::Write;
 const OPEN: &str = "\x1b]8;;";
 const SHUT: &str = "\x1b\\";
 
-/// `text` with every path that has an address made into a link, its line and column with it. Done last, so that no width is miscounted.
+/// `text` with every word that has an address, a path or a rule, made into a link, a path's line and column with it. Done last, so that no width is miscounted.
 ///
 /// A path is taken as it is printed. One that had to be changed to be printed has no address and stays plain, so that nothing of a name
 /// can end a link early.
@@ -44,7 +44,7 @@ fn put(out: &mut String, word: &str, address: &dyn Fn(&str) -> Option<String>) {
     let word_alone = word.trim_end_matches([':', '.']);
     let (path, place) = word_alone.split_at(word_alone.find(':').unwrap_or(word_alone.len()));
     let is_place = place.chars().all(|c| c == ':' || c.is_ascii_digit());
-    match address(path).filter(|_| path.contains('.')) {
+    match address(path) {
         Some(address) => {
             let shown = if is_place { word_alone } else { path };
             let _ = write!(out, "{OPEN}{address}{SHUT}{shown}{OPEN}{SHUT}{}", &word[shown.len()..]);

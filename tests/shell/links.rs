@@ -1,6 +1,6 @@
 //! Links in what is printed for people.
 
-use crate::cli::run;
+use crate::cli::{program, run};
 use crate::support::{TODAY, TestBook};
 
 /// A sound book with one finding.
@@ -53,6 +53,28 @@ fn files_are_links_where_that_is_asked_for_and_nowhere_else() {
     assert!(checked.contains(&format!("{address}sites/elm-row/2026-11-02-shed.md:")), "{checked:?}");
     let json = run(book.root(), &["check", "--on", TODAY, "--hyperlinks", "always", "--format", "json"]).out;
     assert!(!json.contains("file://"), "{json}");
+}
+
+#[test]
+fn a_rule_is_a_link_to_its_explanation() {
+    let book = book();
+    let kept = tempfile::tempdir().unwrap();
+    let mut command = program(book.root());
+    command.env("AMPLEDGER_CACHE_DIR", kept.path()).args(["check", "--on", TODAY, "--hyperlinks", "always"]);
+    let text = String::from_utf8(command.output().unwrap().stdout).unwrap();
+    let at = text.find("#still-draft\x1b\\still-draft\x1b]8;;\x1b\\").unwrap_or_else(|| panic!("{text:?}"));
+    let address = text[..at].rsplit("\x1b]8;;file://").next().unwrap();
+    let page = std::fs::read_to_string(address).unwrap();
+    let page = scraper::Html::parse_document(&page);
+    assert!(page.errors.is_empty(), "{:?}", page.errors);
+    for rule in ampledger::rules::all() {
+        let heading = scraper::Selector::parse(&format!("h2#{} + pre", rule.id)).unwrap();
+        let explained: String = page.select(&heading).next().unwrap_or_else(|| panic!("{}", rule.id)).text().collect();
+        assert_eq!(explained.trim_end(), run(book.root(), &["explain", rule.id]).out.trim_end());
+    }
+    // Without a folder to put the page into, the rule stays a word.
+    let plain = run(book.root(), &["check", "--on", TODAY, "--hyperlinks", "always"]).out;
+    assert!(plain.contains("tidy still-draft") && !plain.contains("#still-draft"), "{plain:?}");
 }
 
 #[test]
