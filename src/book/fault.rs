@@ -1,13 +1,16 @@
 //! What can be wrong with the form of a file. Faults are facts about text; `rules::form` turns them into findings with words and cures.
 
+use std::borrow::Cow;
 use std::ops::Range;
+
+use serde::{Deserialize, Serialize};
 
 use super::mend::Edit;
 use super::path::FieldPath;
 use super::syntax::Syntax;
 
 /// One fault of form and where it is.
-#[derive(Debug, Clone)]
+#[derive(Debug, Clone, Serialize, Deserialize)]
 pub struct Fault {
     /// What is wrong.
     pub kind: FaultKind,
@@ -20,7 +23,7 @@ pub struct Fault {
 }
 
 /// What a reading copy says in place of a fault.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Cure {
     /// The replacements, in order and apart.
     pub edits: Vec<Edit>,
@@ -55,7 +58,7 @@ impl Fault {
 }
 
 /// What is wrong.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 #[allow(missing_docs)] // each field is what its name says, as it stands in the text
 pub enum FaultKind {
     /// The system would not let the file be read.
@@ -125,7 +128,7 @@ pub enum FaultKind {
     /// yes, no, on, off where true or false belongs.
     NotTrueFalse { text: String },
     /// A list, map or single value where another belongs.
-    WrongShape { found: String, wanted: &'static str },
+    WrongShape { found: String, wanted: Cow<'static, str> },
     /// An alias whose anchor holds something that does not belong here.
     AliasUnfit { name: String },
     /// Not YAML, for a reason none of the above names.
@@ -133,7 +136,7 @@ pub enum FaultKind {
     /// More faults than are told of at once.
     ManyMore,
     /// A `record:` that is missing, or another than its folder holds.
-    WrongRecord { found: Option<&'static str>, expected: &'static str },
+    WrongRecord { found: Option<Cow<'static, str>>, expected: Cow<'static, str> },
     /// A file in a folder where no such file belongs.
-    Misplaced { why: &'static str },
+    Misplaced { why: Cow<'static, str> },
 }

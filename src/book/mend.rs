@@ -5,8 +5,10 @@
 
 use std::ops::Range;
 
+use serde::{Deserialize, Serialize};
+
 /// One replacement of a range of the original.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub struct Edit {
     /// The bytes replaced; none where something is put in.
     pub range: Range<usize>,
@@ -25,7 +27,7 @@ impl Edit {
 const MAX_EDITS: usize = 2000;
 
 /// The original with its replacements.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone, Default, Serialize, Deserialize)]
 pub struct Mend {
     original: String,
     /// In order, none touching another's inside.

@@ -34,7 +34,7 @@ pub use decode::MAX_FRONT_BYTES;
 pub use fault::{Cure, Fault, FaultKind};
 pub use holes::Holes;
 pub use lexical::is_odd_space;
-pub use mend::Edit;
+pub use mend::{Edit, Mend};
 pub use overlay::{Files, Open, Overlay};
 pub use path::{FieldPath, Step};
 pub use roll::{Entry as RollEntry, Roll, RollFile};
@@ -143,8 +143,8 @@ impl SiteBytes {
         self.site.iter().chain(&self.jobs).map(|read| read.as_ref().ok().map(|(bytes, length)| (bytes.as_slice(), *length))).collect()
     }
 
-    /// The file at `path` as a sound one is split.
-    pub fn source(&self, files: &SiteFiles, path: &str) -> Option<Arc<SourceFile>> {
+    /// The file at `path`, split, with the reading copy that was made of it when it was decoded.
+    pub fn source(&self, files: &SiteFiles, path: &str, mended: Option<Mend>) -> Option<Arc<SourceFile>> {
         let read = if files.site.as_deref() == Some(path) {
             self.site.as_ref()?
         } else {
@@ -153,8 +153,9 @@ impl SiteBytes {
         let (bytes, length) = read.as_ref().ok()?;
         let mut faults = Vec::new();
         let text = text_of(bytes.clone(), *length, MAX_FILE_BYTES, &mut faults);
-        let source = SourceFile::markdown(path.to_owned(), text, &mut faults);
-        faults.is_empty().then(|| Arc::new(source))
+        let mut source = SourceFile::markdown(path.to_owned(), text, &mut faults);
+        source.mended = mended;
+        Some(Arc::new(source))
     }
 }
 
@@ -409,7 +410,7 @@ pub fn record_from_text<T: DeserializeOwned + Default + Kind>(path: &str, text: 
         {
             (source, faults, decoded) = (other, others, decode::Decoded::lost());
         }
-        let kind = FaultKind::WrongRecord { found: said.map(RecordKind::as_str), expected: expected.as_str() };
+        let kind = FaultKind::WrongRecord { found: said.map(|said| said.as_str().into()), expected: expected.as_str().into() };
         faults.push(Fault { path: crate::path!["record"], ..Fault::at(kind, 0..0) });
     }
     if let Some((range, _)) = source::lines(source.body_text()).find(|(_, line)| line.starts_with("<<<<<<< ")) {

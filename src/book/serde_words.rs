@@ -90,7 +90,7 @@ impl<'m> Refusal<'m> {
         {
             return FaultKind::ColonInText { text };
         }
-        FaultKind::WrongShape { found: self.shape_found(at.node), wanted }
+        FaultKind::WrongShape { found: self.shape_found(at.node), wanted: wanted.into() }
     }
 
     /// The words that are listed after `expected`.

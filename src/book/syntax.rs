@@ -1,9 +1,11 @@
 //! Why a line is not YAML, told from the line itself and not from a parser's words for it.
 
+use serde::{Deserialize, Serialize};
+
 use super::lexical::{PieceKind, Pieces};
 
 /// What is wrong with a line.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Serialize, Deserialize)]
 pub enum Syntax {
     /// A quote is opened and nothing on the line closes it.
     OpenQuote,

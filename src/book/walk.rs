@@ -34,7 +34,7 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
         strays.push(Stray { source, fault: Fault::at(kind, 0..0) });
     };
     for name in miswritten_folders(root) {
-        stray(name, FaultKind::Misplaced { why: "a folder of records is named in small letters" });
+        stray(name, FaultKind::Misplaced { why: "a folder of records is named in small letters".into() });
     }
     let mut names: HashMap<String, String> = HashMap::new();
     // Sites of which something is hidden: a folder that has nothing else is none.
@@ -42,7 +42,7 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
     for folder in FOLDERS {
         for path in files.laid_in(folder) {
             if let Some(why) = place_laid(&mut tree, path, &mut names) {
-                stray(path.to_owned(), FaultKind::Misplaced { why });
+                stray(path.to_owned(), FaultKind::Misplaced { why: why.into() });
             }
         }
         let top = root.join(folder);
@@ -81,9 +81,9 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
             } else if !entry.file_type().is_file() {
                 stray(path, FaultKind::Unreadable { why: "it is a pipe or a device and no file".to_owned() });
             } else if entry.path().to_str().is_none() {
-                stray(path, FaultKind::Misplaced { why: "its name is not UTF-8, so that other programs cannot name it" });
+                stray(path, FaultKind::Misplaced { why: "its name is not UTF-8, so that other programs cannot name it".into() });
             } else if let Some(why) = place(&mut tree, path.clone()) {
-                stray(path, FaultKind::Misplaced { why });
+                stray(path, FaultKind::Misplaced { why: why.into() });
             }
         }
     }
@@ -143,7 +143,7 @@ fn link_fault(root: &Path, link: &Path) -> FaultKind {
     }
     let root = root.canonicalize().unwrap_or_else(|_| root.to_owned());
     if target.starts_with(root) {
-        FaultKind::Misplaced { why: "it is a link; a record is read where it is, and not a second time through a link" }
+        FaultKind::Misplaced { why: "it is a link; a record is read where it is, and not a second time through a link".into() }
     } else {
         FaultKind::LinkOut
     }

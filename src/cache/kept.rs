@@ -1,12 +1,12 @@
 //! What a check said of a site in a form that can be kept, and back.
 
-use std::collections::HashMap;
+use std::collections::{BTreeMap, HashMap};
 use std::ops::Range;
 use std::sync::Arc;
 
 use serde::{Deserialize, Serialize};
 
-use crate::book::{Book, FieldPath, SiteBytes, SiteFiles, SiteRecords, SourceFile};
+use crate::book::{Book, Fault, FieldPath, Mend, SiteBytes, SiteFiles, SiteRecords, SourceFile};
 use crate::check::{Checked, GivenAnswer};
 use crate::finding::{Finding, Grade, Place, Related};
 use crate::record::{Answer, Date};
@@ -19,6 +19,8 @@ use crate::seal;
 pub struct Kept {
     jobs: usize,
     files: usize,
+    /// The reading copies of damaged records that findings show.
+    mended: BTreeMap<String, Mend>,
     findings: Vec<KeptFinding>,
     answers: Vec<KeptAnswer>,
     facts: Vec<SiteFacts>,
@@ -36,6 +38,7 @@ struct KeptFinding {
     help: String,
     source: String,
     related: Vec<(KeptPlace, String)>,
+    fault: Option<Fault>,
 }
 
 #[derive(Debug, Clone, Serialize, Deserialize)]
@@ -71,17 +74,15 @@ struct KeptAnswer {
 #[derive(Debug, Clone, Copy, Serialize, Deserialize)]
 struct KeptDay(#[serde(with = "day")] Date);
 
-/// Whether the findings of a site hang on nothing but what its key is made of: it is whole, names no file that was not listed, and has no
+/// Whether the findings of a site hang on nothing but what its key is made of: it names no file that was not listed, and has no
 /// photographs under seal, whose bytes are read in every run.
 pub fn hangs_on_records_alone(book: &Book, records: &SiteRecords) -> bool {
-    let site_is_sound = records.site.as_ref().is_none_or(|site| site.faults.is_empty() && site.source.mended.is_none());
-    let jobs_are_sound = records.jobs.iter().all(|job| job.faults.is_empty() && job.source.mended.is_none());
     let has_sealed_photographs = records.jobs.iter().any(|job| {
         let mut seals = book.seals().about(&job.source.path).peekable();
         seals.peek().is_some()
             && (!seal::photographs(&records.files.id, job).is_empty() || seals.any(|entry| !entry.data.photographs.is_empty()))
     });
-    site_is_sound && jobs_are_sound && !has_sealed_photographs && !references::names_what_is_not_listed(records)
+    !has_sealed_photographs && !references::names_what_is_not_listed(records)
 }
 
 impl Kept {
@@ -89,8 +90,8 @@ impl Kept {
     pub fn of(book: &Book, files: &SiteFiles, checked: &Checked) -> Option<Kept> {
         let place = |place: &Place| KeptPlace::of(book, files, place);
         let finding = |finding: &Finding| {
-            // Faults of form and fixes hold pieces of the text; a record that has any is read anew.
-            if finding.fault.is_some() || finding.fix.is_some() {
+            // Fixes are offered later, to those who ask.
+            if finding.fix.is_some() {
                 return None;
             }
             Some(KeptFinding {
@@ -103,6 +104,7 @@ impl Kept {
                 help: finding.help.clone(),
                 source: finding.source.clone(),
                 related: finding.related.iter().map(|one| Some((place(&one.place)?, one.message.clone()))).collect::<Option<_>>()?,
+                fault: finding.fault.as_deref().cloned(),
             })
         };
         let answer = |given: &GivenAnswer| {
@@ -111,7 +113,12 @@ impl Kept {
             let (on, until) = (on.map(KeptDay), until.map(KeptDay));
             Some(KeptAnswer { rule, at, why, by, on, until, place: place(&given.place)?, scope: given.scope.clone() })
         };
+        let related = checked.findings.iter().flat_map(|finding| &finding.related).map(|one| &one.place);
+        let places = checked.findings.iter().map(|finding| &finding.place).chain(related);
+        let places = places.chain(checked.answers.iter().map(|given| &given.place));
+        let mended = places.filter_map(|place| Some((place.file.path.clone(), place.file.mended.clone()?))).collect();
         Some(Kept {
+            mended,
             jobs: checked.jobs,
             files: checked.files,
             findings: checked.findings.iter().map(finding).collect::<Option<_>>()?,
@@ -122,13 +129,13 @@ impl Kept {
 
     /// What was said, over the bytes that are there now; nothing when they do not fit, which the key should have told.
     pub fn restore(&self, book: &Book, files: &SiteFiles, bytes: &SiteBytes, rules: &HashMap<&str, &'static str>) -> Option<Checked> {
-        let mut sources: HashMap<&str, Arc<SourceFile>> = HashMap::new();
+        let mut sources = Sources { book, files, bytes, mended: &self.mended, own: HashMap::new() };
         let mut findings = Vec::with_capacity(self.findings.len());
         for kept in &self.findings {
             let mut related = Vec::with_capacity(kept.related.len());
-            let place = kept.place.restore(book, files, bytes, &mut sources)?;
+            let place = kept.place.restore(&mut sources)?;
             for (place, message) in &kept.related {
-                related.push(Related { place: place.restore(book, files, bytes, &mut sources)?, message: message.clone() });
+                related.push(Related { place: place.restore(&mut sources)?, message: message.clone() });
             }
             findings.push(Finding {
                 rule: rules.get(kept.rule.as_str())?,
@@ -140,7 +147,7 @@ impl Kept {
                 help: kept.help.clone(),
                 source: kept.source.clone(),
                 related,
-                fault: None,
+                fault: kept.fault.clone().map(Box::new),
                 fix: None,
             });
         }
@@ -154,7 +161,7 @@ impl Kept {
                 on: kept.on.map(|day| day.0),
                 until: kept.until.map(|day| day.0),
             };
-            let place = kept.place.restore(book, files, bytes, &mut sources)?;
+            let place = kept.place.restore(&mut sources)?;
             answers.push(GivenAnswer { answer, place, scope: kept.scope.clone() });
         }
         Some(Checked { findings, answers, sites: 1, jobs: self.jobs, files: self.files, facts: self.facts.clone() })
@@ -176,28 +183,37 @@ impl KeptPlace {
         Some(KeptPlace { file, path: place.path.clone(), span: place.span.clone() })
     }
 
-    fn restore<'k>(
-        &'k self,
-        book: &Book,
-        files: &SiteFiles,
-        bytes: &SiteBytes,
-        sources: &mut HashMap<&'k str, Arc<SourceFile>>,
-    ) -> Option<Place> {
-        let file = match &self.file {
-            KeptFile::Named(path) => Arc::new(SourceFile::unread(path.clone())),
-            KeptFile::OfBook(path) => of_book(book, path)?.clone(),
-            KeptFile::Own(path) => match sources.get(path.as_str()) {
-                Some(source) => source.clone(),
-                None => {
-                    let source = bytes.source(files, path)?;
-                    sources.insert(path, source.clone());
-                    source
-                }
-            },
-        };
+    fn restore<'k>(&'k self, sources: &mut Sources<'k>) -> Option<Place> {
+        let file = sources.get(&self.file)?;
         // A place beyond the text would be a place of another text.
         let fits = self.span.as_ref().is_none_or(|span| span.start <= span.end && file.text.get(span.clone()).is_some());
         fits.then(|| Place { file, path: self.path.clone(), span: self.span.clone() })
+    }
+}
+
+/// The files that places are shown in, each once.
+struct Sources<'k> {
+    book: &'k Book,
+    files: &'k SiteFiles,
+    bytes: &'k SiteBytes,
+    mended: &'k BTreeMap<String, Mend>,
+    own: HashMap<&'k str, Arc<SourceFile>>,
+}
+
+impl<'k> Sources<'k> {
+    fn get(&mut self, file: &'k KeptFile) -> Option<Arc<SourceFile>> {
+        match file {
+            KeptFile::Named(path) => Some(Arc::new(SourceFile::unread(path.clone()))),
+            KeptFile::OfBook(path) => of_book(self.book, path).cloned(),
+            KeptFile::Own(path) => {
+                if let Some(source) = self.own.get(path.as_str()) {
+                    return Some(source.clone());
+                }
+                let source = self.bytes.source(self.files, path, self.mended.get(path).cloned())?;
+                self.own.insert(path, source.clone());
+                Some(source)
+            }
+        }
     }
 }
 

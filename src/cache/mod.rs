@@ -2,7 +2,7 @@
 //!
 //! What is kept stands under a key of all that a site's findings hang on ([`key`]): every byte of its records, the names of its files, the
 //! settings, registers and seals of the book, the day, and the build of this program. A site of which any of that is otherwise is read
-//! anew, and so is one whose findings hang on files that were not listed, on a photograph's seal, or on damage. What is found across sites
+//! anew, and so is one whose findings hang on files that were not listed or on a photograph's seal. What is found across sites
 //! and in the registers is judged afresh in every run, and so are grades, answers and the backlog.
 //!
 //! One file a book lies in the user's cache folder, never in the book, and may be deleted at any time. It holds the findings' words and so
