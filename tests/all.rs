@@ -15,6 +15,7 @@ mod example;
 mod export;
 mod fixes;
 mod history;
+mod hostile;
 mod init;
 mod lsp;
 mod merges;

@@ -1,7 +1,7 @@
 //! What holds of every command in every format: nothing of private/ comes out, nothing in a record steers a terminal, no path in a record
 //! leads out of the book, and a folder in disorder is read as far as it can be.
 
-mod commands;
+pub mod commands;
 mod disorder;
 mod paths;
 

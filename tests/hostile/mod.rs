@@ -1,0 +1,3 @@
+//! A machine that does not do what it should. `kill.sh` beside this file is for a longer look.
+
+mod full_disk;
