@@ -59,7 +59,8 @@ pub fn site_circuit_or_serial() -> ArgValueCompleter {
         let mut offered = step_by_step(&book, &typed_text, |site| {
             circuits(&book, site, None).into_iter().map(|circuit| format!("{}/{circuit}", site.id)).collect()
         });
-        if !typed_text.contains('/') {
+        // The serials of a working life are no list to choose from; two letters make it one.
+        if typed_text.len() >= 2 && !typed_text.contains('/') {
             offered.extend(serials(&book, &typed_text));
         }
         beginning(offered, typed)
