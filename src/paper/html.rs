@@ -68,7 +68,7 @@ fn draft_words(paper: &Paper, gaps: usize) -> String {
     if parts.is_empty() {
         return paper.language.say(P::DraftWhole).to_owned();
     }
-    paper.language.fill(if paper.brief { P::DraftBrief } else { P::DraftExplained }, &[&parts.join("; ")])
+    paper.language.fill(if paper.brief && gaps > 0 { P::DraftBrief } else { P::DraftExplained }, &[&parts.join("; ")])
 }
 
 /// What stands in the margins of every page.
