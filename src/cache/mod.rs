@@ -1,8 +1,8 @@
 //! What a check said of each site, kept from one run to the next, so that a site that is still the same need not be decoded again.
 //!
 //! What is kept stands under a key of all that a site's findings hang on ([`key`]): every byte of its records, the names of its files, the
-//! settings, registers and seals of the book, the day, and the build of this program. A site of which any of that is otherwise is read
-//! anew, and so is one whose findings hang on files that were not listed or on a photograph's seal. What is found across sites
+//! settings, registers, seals and backlog of the book, the day, and the build of this program. A site of which any of that is otherwise is
+//! read anew, and so is one whose findings hang on files that were not listed or on a photograph's seal. What is found across sites
 //! and in the registers is judged afresh in every run, and so are grades, answers and the backlog.
 //!
 //! One file a book lies in the user's cache folder, never in the book, and may be deleted at any time. It holds the findings' words and so

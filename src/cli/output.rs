@@ -1,9 +1,9 @@
 //! Where text goes, and what the terminal can take.
 
 use std::io::{IsTerminal, Write};
-use std::path::{Component, Path};
+use std::path::Path;
 
-use super::{Exit, Failure, explain};
+use super::{Exit, Failure, explain, relative_to};
 use crate::lsp::uri;
 use crate::render::{Look, linked};
 use crate::rules;
@@ -103,10 +103,11 @@ impl Screen {
             if let Some(rule) = rules::by_id(word) {
                 return Some(format!("{}#{}", rules_page.as_ref()?, rule.id));
             }
-            let named = Path::new(word);
-            let inside = named.components().all(|part| matches!(part, Component::Normal(_)));
-            let file = root.join(named);
-            (inside && word.contains('.') && file.is_file()).then(|| uri::of_path(&file).0)
+            // No link leads out of the book or to what is private, whatever a record names.
+            let file = root.join(word);
+            let is_of_book =
+                word.contains('.') && relative_to(root, &file).is_some_and(|inner| inner == word && !inner.starts_with("private/"));
+            (is_of_book && file.is_file()).then(|| uri::of_path(&file).0)
         };
         self.print(&linked(text, &address));
     }

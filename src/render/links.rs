@@ -6,7 +6,8 @@ use std::fmt::Write;
 const OPEN: &str = "\x1b]8;;";
 const SHUT: &str = "\x1b\\";
 
-/// `text` with every word that has an address, a path or a rule, made into a link, a path's line and column with it. Done last, so that no width is miscounted.
+/// `text` with every word that has an address, a path or a rule, made into a link, a path's line and column with it. Done last, so that no
+/// width is miscounted.
 ///
 /// A path is taken as it is printed. One that had to be changed to be printed has no address and stays plain, so that nothing of a name
 /// can end a link early.

@@ -80,14 +80,24 @@ fn a_rule_is_a_link_to_its_explanation() {
 #[test]
 fn only_files_of_the_book_are_links() {
     let book = book();
-    let job = "sites/elm-row/2026-11-02-shed.md";
-    let body = "\nSee ../outside.md, /etc/passwd, sites/elm-row/gone.md and sites/../private/contacts.yaml beside zebra.\n";
-    let text = book.read(job) + body;
-    book.write(job, text);
+    let outside = tempfile::NamedTempFile::new().unwrap();
+    #[cfg(unix)]
+    std::os::unix::fs::symlink(outside.path(), book.root().join("sites/led-out.md")).unwrap();
     book.write("private/contacts.yaml", "elm-row:\n  name: Marked\n");
-    let found = run(book.root(), &["find", "zebra", "--hyperlinks", "always"]).out;
-    assert!(found.contains("zebra"), "{found}");
-    for path in ["outside.md", "passwd", "gone.md", "contacts.yaml"] {
-        assert!(!found.contains(&format!("{path}\x1b\\")), "{path} is a link in {found:?}");
+    let job = "sites/elm-row/2026-11-02-shed.md";
+    let text = book.read(job);
+    let paths = [
+        "../outside.md",
+        "/etc/passwd",
+        "sites/elm-row/gone.md",
+        "sites/../private/contacts.yaml",
+        "private/contacts.yaml",
+        "sites/led-out.md",
+    ];
+    for (path, is_link) in paths.map(|path| (path, false)).into_iter().chain([("sites/elm-row/site.md", true)]) {
+        book.write(job, format!("{text}\nzebra {path}\n"));
+        let found = run(book.root(), &["find", "zebra", "--hyperlinks", "always"]).out;
+        assert!(without_links(&found).contains(&format!("zebra {path}")), "{path} is not shown: {found}");
+        assert_eq!(found.contains(&format!("\x1b\\{path}\x1b]8;;")), is_link, "{path} in {found:?}");
     }
 }
