@@ -289,9 +289,9 @@ impl Book {
         self.files.overlay()
     }
 
-    /// Lays another text over a file of a site that this book knows already. What else changes a book wants it opened again.
-    pub fn put_text(&mut self, path: &str, text: Arc<str>) {
-        self.files.put(path, text);
+    /// Lays other bytes over a file of a site that this book knows already. What else changes a book wants it opened again.
+    pub fn put(&mut self, path: &str, bytes: impl Into<Arc<[u8]>>) {
+        self.files.put(path, bytes);
     }
 
     /// A file's text; nothing when it cannot be read.

@@ -104,7 +104,7 @@ impl Desk {
             let site = self.site_number(&path);
             match (site, &text) {
                 (Some(number), Some(text)) if self.book.sites[number].is_record(&path) => {
-                    self.book.put_text(&path, text.clone());
+                    self.book.put(&path, text.clone());
                     if let Some(overlay) = &mut overlay {
                         lay(overlay, &path, Some(text.clone()));
                     }

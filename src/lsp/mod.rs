@@ -28,11 +28,11 @@ use std::time::Duration;
 use lsp_server::{ErrorCode, Message, Request, Response};
 
 use crate::record::Date;
-use session::{Session, Stage};
 use wire::Came;
 
 pub use desk::Desk;
 pub use page::Page;
+pub use session::{Refusal, Session, Stage};
 
 /// How long nothing more has to come in before a change is checked: keys held down are not checked one by one.
 const PAUSE: Duration = Duration::from_millis(10);

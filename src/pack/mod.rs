@@ -5,7 +5,7 @@
 
 mod cover;
 mod owed;
-pub(crate) mod picture;
+pub mod picture;
 mod plan;
 mod private;
 mod proof;
