@@ -2,23 +2,34 @@
 
 use std::ops::Range;
 
+use memchr::memmem;
+
 use super::fault::{Fault, FaultKind};
 use super::mend::{Edit, Mend};
 use super::source::{is_fence, lines};
 use super::syntax::Syntax;
 use super::tree::{self, MAX_DEPTH, Node};
 
+/// Bytes that are looked at together, without a branch between them.
+const CHUNK: usize = 64;
+
 /// The byte at which brackets stand deeper than any record needs.
 pub fn too_deep(front: &str) -> Option<usize> {
     let mut depth = 0_usize;
-    for (at, byte) in front.bytes().enumerate() {
-        match byte {
-            b'[' | b'{' => depth += 1,
-            b']' | b'}' => depth = depth.saturating_sub(1),
-            _ => continue,
+    for (number, chunk) in front.as_bytes().chunks(CHUNK).enumerate() {
+        // All four brackets are these two with or without one bit.
+        if !chunk.iter().fold(false, |any, byte| any | matches!(byte | 0x20, b'{' | b'}')) {
+            continue;
         }
-        if depth > MAX_DEPTH {
-            return Some(at);
+        for (at, byte) in chunk.iter().enumerate() {
+            match byte {
+                b'[' | b'{' => depth += 1,
+                b']' | b'}' => depth = depth.saturating_sub(1),
+                _ => continue,
+            }
+            if depth > MAX_DEPTH {
+                return Some(number * CHUNK + at);
+            }
         }
     }
     None
@@ -34,7 +45,8 @@ pub fn is_blank(front: &str) -> bool {
 
 /// Whether the text holds only printing ASCII and line ends, so that no look at single characters is needed.
 pub fn is_plain(front: &str) -> bool {
-    front.bytes().all(|byte| matches!(byte, b' '..=b'~' | b'\n' | b'\r'))
+    let is_plain = |byte: &u8| matches!(byte, b' '..=b'~' | b'\n' | b'\r');
+    front.as_bytes().chunks(CHUNK).all(|chunk| chunk.iter().fold(true, |all, byte| all & is_plain(byte)))
 }
 
 fn is_control(c: char) -> bool {
@@ -539,7 +551,7 @@ fn end_of_quoted(bytes: &[u8], at: usize) -> Option<usize> {
 
 /// Digits that begin with a nought and are not quoted: other programs drop the nought or read octal.
 pub fn leading_zeros(front: &str) -> impl Iterator<Item = Fault> {
-    front.match_indices(": 0").filter_map(move |(at, _)| {
+    memmem::find_iter(front.as_bytes(), b": 0").filter_map(move |at| {
         let start = at + 2;
         let length = front[start..].bytes().take_while(u8::is_ascii_digit).count();
         if length < 2 {

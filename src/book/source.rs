@@ -68,12 +68,13 @@ impl SourceFile {
 /// Lines with their byte ranges, line ends left out.
 pub(super) fn lines(text: &str) -> impl Iterator<Item = (Range<usize>, &str)> {
     let mut start = 0;
-    text.split_inclusive('\n').map(move |line| {
-        let at = start;
-        start += line.len();
-        let bare = line.strip_suffix('\n').unwrap_or(line);
+    let last = Some(text.len()).filter(|_| !text.is_empty() && !text.ends_with('\n'));
+    memchr::memchr_iter(b'\n', text.as_bytes()).chain(last).map(move |end| {
+        let bare = &text[start..end];
         let bare = bare.strip_suffix('\r').unwrap_or(bare);
-        (at..at + bare.len(), bare)
+        let at = start..start + bare.len();
+        start = end + 1;
+        (at, bare)
     })
 }
 

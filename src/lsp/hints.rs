@@ -25,7 +25,7 @@ pub fn hints(page: &Page<'_>, within: Range<usize>) -> Vec<lsp::InlayHint> {
                             let bound = limits::bound(circuit, key);
                             let figure = expected.as_ref().filter(|expected| expected.key == key);
                             match (bound, figure) {
-                                (Some(bound), _) => Some((circuit.index, key, bound.words(), bound.limit.source)),
+                                (Some(bound), _) => Some((circuit.index, key, bound.words(), bound.limit.source.into_owned())),
                                 (None, Some(figure)) => Some((circuit.index, key, figure.words(), figure.sources())),
                                 (None, None) => None,
                             }

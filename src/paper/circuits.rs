@@ -155,7 +155,7 @@ impl<'a> Visit<'a> {
         let mut sources: Vec<(String, bool)> = Vec::new();
         for (limit, by_rcd) in circuits.iter().filter_map(|circuit| limits::zs_allowed(*circuit)) {
             if !sources.iter().any(|(source, _)| *source == limit.source) {
-                sources.push((limit.source, by_rcd));
+                sources.push((limit.source.into_owned(), by_rcd));
             }
         }
         let listed = |by_rcd: bool| {

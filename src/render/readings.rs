@@ -328,7 +328,7 @@ fn visit(row: &Row) -> Visit<'_> {
         instruments: &cell.instruments,
         limit: cell.bound.as_ref().map(|bound| bound.limit.value),
         limit_is: cell.bound.as_ref().map(|bound| if bound.is_minimum { "minimum" } else { "maximum" }),
-        limit_source: cell.bound.as_ref().map(|bound| bound.limit.source.as_str()),
+        limit_source: cell.bound.as_ref().map(|bound| bound.limit.source.as_ref()),
         line: cell.at.line,
     });
     Visit {

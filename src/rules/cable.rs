@@ -3,6 +3,8 @@
 //! A pair of cable and device is judged at the visit that records one of them, and left alone when finished work of a later visit records
 //! one of them again: then it is judged there.
 
+use std::borrow::Cow;
+
 use super::limits;
 use super::view::{CircuitView, JobView};
 use super::words::listed;
@@ -168,7 +170,7 @@ fn is_judged_here(circuit: CircuitView<'_>, records: impl Fn(&Circuit) -> bool) 
 
 /// Whether something in one of these parts of the circuit's record could not be read, so that no sum can be made of it.
 fn is_unsure(circuit: CircuitView<'_>, keys: &[&'static str]) -> bool {
-    keys.iter().any(|key| circuit.job.record.may_lack(&circuit.path().at(*key)))
+    !circuit.job.is_whole() && keys.iter().any(|key| circuit.job.record.may_lack(&circuit.path().at(*key)))
 }
 
 /// Loaded phases: one on a single-phase supply, else by the poles of the device; nothing where those are not recorded.
@@ -268,7 +270,7 @@ struct Loss {
     length_m: f64,
     /// What it comes from, in words.
     run: String,
-    source: String,
+    source: Cow<'static, str>,
     /// Whether a part of it is an estimate, from memory, or a load that may be spread along the run.
     is_asked: bool,
 }

@@ -176,7 +176,7 @@ fn check_overdue(site: &SiteView<'_>, report: &mut Report<'_>) {
     let message = format!("next inspection overdue since {} ({}), {ground}{also}{booked}", next.due, days(late));
     let finding = report.raise(next.job.place(path!["next_inspection"]), message);
     finding.grade(ground_grade(&next.ground));
-    let source = ground_source(&next.ground).or(law.as_ref().map(|(_, law)| law.months.source.as_str()));
+    let source = ground_source(&next.ground).or(law.as_ref().map(|(_, law)| law.months.source.as_ref()));
     if let Some(source) = source {
         finding.source(source).because(site.place(path!["premises"]), here(site));
     }

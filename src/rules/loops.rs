@@ -82,9 +82,11 @@ pub(super) fn is_tn(circuit: CircuitView<'_>) -> bool {
 /// A loop impedance on a TN system that was read on an instrument.
 fn measured_zs(circuit: CircuitView<'_>) -> Option<(Reading, f64)> {
     let readings = circuit.readings();
-    let by = circuit.path().at("readings").at("zs_by");
-    let is_measured = readings.zs_by.is_none_or(|by| by == ZsBy::Measured) && !circuit.job.is_unreadable(&by);
+    let is_measured = readings.zs_by.is_none_or(|by| by == ZsBy::Measured);
     let reading = readings.zs_ohm.filter(|_| is_measured && is_tn(circuit))?;
+    if circuit.job.is_unreadable(&circuit.path().at("readings").at("zs_by")) {
+        return None;
+    }
     Some((reading, reading.exact().filter(|_| !limits::is_settled(circuit, ReadingKey::Zs))?))
 }
 

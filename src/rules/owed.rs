@@ -1,5 +1,7 @@
 //! What is owed and by which day: the rules speak of it when the day has passed, the list of what is due (`crate::due`) before it too.
 
+use std::borrow::Cow;
+
 use super::story::{FaultView, ObservationView};
 use super::view::{CircuitView, JobView, SiteView};
 use super::words::says;
@@ -29,7 +31,7 @@ impl FaultView<'_> {
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub enum ClearBy {
     /// The law, with its name: a let home.
-    Law(Date, String),
+    Law(Date, Cow<'static, str>),
     /// The report's own `due`.
     Report(Date),
     /// Neither: common practice.
@@ -63,7 +65,7 @@ impl ObservationView<'_> {
 }
 
 /// The day by which the law wants it cleared, and the law: let homes, for reports from the day the nation's law binds every tenancy.
-fn lawful_day(job: JobView<'_>) -> Option<(Date, String)> {
+fn lawful_day(job: JobView<'_>) -> Option<(Date, Cow<'static, str>)> {
     let premises = job.site.site()?.premises.filter(|premises| is_let(*premises))?;
     let nation = job.site.nation()?;
     let day = job.day()?;

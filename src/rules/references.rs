@@ -1,6 +1,5 @@
 //! Records that point at something that is not there, and things that share one name.
 
-use std::cell::LazyCell;
 use std::collections::BTreeMap;
 
 use super::view::{BookView, JobView, SiteView};
@@ -167,13 +166,13 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
         }
     }
     check_boards(job, report);
-    // Every visit's circuits are gone through only when this one names a circuit outside its own list.
-    let circuits = LazyCell::new(|| circuits_of_site(job));
-    let all_visits = job.site.records.jobs.len() == job.site.records.files.jobs.len();
-    let all_circuits = all_visits && !job.site.jobs().any(|job| job.record.may_lack(&path!["circuits"]));
     let circuit = |report: &mut Report<'_>, name: &Option<String>, path: FieldPath| {
-        if let Some(name) = name.as_deref().filter(|name| all_circuits && !circuits.contains(name)) {
-            unknown(report, job, path, "the circuit", name, circuits.iter().copied());
+        // The circuits of all visits are gone through only when this one names a circuit outside its own list, and once a site.
+        let Some(name) = name.as_deref().filter(|name| job.circuit(name).is_none()) else { return };
+        if let Some(circuits) =
+            job.site.circuit_ids().filter(|circuits| circuits.binary_search_by(|known| known.as_str().cmp(name)).is_err())
+        {
+            unknown(report, job, path, "the circuit", name, circuits.iter().map(String::as_str));
         }
     };
     for (index, unit) in data.units.iter().enumerate() {
@@ -185,10 +184,9 @@ fn check_job(job: JobView<'_>, report: &mut Report<'_>) {
     for (index, joint) in data.joints.iter().enumerate() {
         circuit(report, &joint.circuit, path!["joints", index, "circuit"]);
     }
-    let jobs: Vec<&str> = job.site.jobs().map(|job| job.id()).collect();
     let visit = |report: &mut Report<'_>, name: &Option<String>, path: FieldPath| {
         if let Some(name) = name.as_deref().filter(|name| !is_withheld(name) && !job.site.records.files.has_job(name)) {
-            unknown(report, job, path, "the visit", name, jobs.iter().copied());
+            unknown(report, job, path, "the visit", name, job.site.jobs().map(|job| job.id()));
         }
     };
     for (index, fault) in data.faults.iter().enumerate() {
@@ -238,14 +236,6 @@ fn check_boards(job: JobView<'_>, report: &mut Report<'_>) {
 /// Whether a register has a file of that name which could not be opened.
 fn is_unread(book: &Book, folder: &str, name: &str) -> bool {
     book.strays.iter().any(|stray| stray.source.path.strip_prefix(folder) == Some(&format!("/{name}.md")))
-}
-
-/// The circuits that any visit to the site has recorded.
-fn circuits_of_site<'a>(job: JobView<'a>) -> Vec<&'a str> {
-    let mut circuits: Vec<&str> = job.site.jobs().flat_map(|job| job.circuits()).map(|circuit| circuit.id()).collect();
-    circuits.sort_unstable();
-    circuits.dedup();
-    circuits
 }
 
 fn check_recalls(view: BookView<'_>, report: &mut Report<'_>) {

@@ -1,6 +1,7 @@
 //! What a rule sees: a site with its visits, a visit, a circuit at a visit, each with what was known of it before.
 
-use std::collections::BTreeMap;
+use std::cell::OnceCell;
+use std::collections::{BTreeMap, BTreeSet};
 
 use super::facts::SiteFacts;
 use crate::book::{Book, FieldPath, Record, SiteRecords};
@@ -34,6 +35,7 @@ pub struct SiteView<'a> {
     known: Vec<Vec<KnownCircuit<'a>>>,
     /// For each job, the edition it is judged by.
     editions: Vec<Option<Edition>>,
+    circuit_ids: OnceCell<Option<Vec<String>>>,
 }
 
 /// A fact about a circuit, and the visit that recorded it.
@@ -130,7 +132,7 @@ impl<'a> SiteView<'a> {
             known.push(of_job);
         }
         let editions = records.jobs.iter().map(edition_of).collect();
-        SiteView { book, records, today, known, editions }
+        SiteView { book, records, today, known, editions, circuit_ids: OnceCell::new() }
     }
 
     /// The site's id.
@@ -171,6 +173,21 @@ impl<'a> SiteView<'a> {
     /// A board by its id, with its place in the list.
     pub fn board(&self, id: &str) -> Option<(usize, &'a Board)> {
         self.site()?.boards.iter().enumerate().find(|(_, board)| board.id.as_deref() == Some(id))
+    }
+
+    /// The ids of the circuits that any visit has recorded, sorted; nothing where a visit, or its list of circuits, could not be read whole.
+    pub fn circuit_ids(&self) -> Option<&[String]> {
+        let find = || {
+            let records = self.records;
+            let is_whole = records.jobs.len() == records.files.jobs.len();
+            if !is_whole || records.jobs.iter().any(|job| job.may_lack(&path!["circuits"])) {
+                return None;
+            }
+            let circuits = records.jobs.iter().flat_map(|job| &job.data.circuits);
+            let ids: BTreeSet<&str> = circuits.map(|circuit| circuit.id.as_deref().unwrap_or_default()).collect();
+            Some(ids.into_iter().map(str::to_owned).collect())
+        };
+        self.circuit_ids.get_or_init(find).as_deref()
     }
 
     /// A value in `site.md`; in the book's settings when there is no such file.
@@ -238,6 +255,11 @@ impl<'a> JobView<'a> {
     /// A value in the job's front matter.
     pub fn place(&self, path: FieldPath) -> Place {
         Place::at(&self.record.source, path)
+    }
+
+    /// Whether everything in it could be read: then there is no need to ask [`JobView::is_unreadable`] of one path after another.
+    pub fn is_whole(&self) -> bool {
+        !self.record.lost && self.record.unreadable.is_empty()
     }
 
     /// Whether something stands at `path` that could not be read.

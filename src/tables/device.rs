@@ -53,8 +53,16 @@ pub(super) struct RatingsRow {
 table!(RATINGS: RatingsRow = "ratings");
 
 impl DeviceStandard {
+    /// Every standard known here.
+    pub const ALL: &'static [DeviceStandard] =
+        &[Bs60898, Bs61009, Bs3871, Bs60947_2, Bs88_2, Bs88_3, Bs88Old, Bs3036, Bs1361, Bs1362, Bs61008, Bs62423, Bs4293, Bs7288, Bs62606];
+
     /// Reads a product standard however it is usually written: `BS EN 60898-1`, `BSEN60898`, `60898`, `BS 88-2`, `BS88 part 3`.
     pub fn parse(text: &str) -> Option<DeviceStandard> {
+        // Nearly every record writes it as it is printed.
+        if let Some(standard) = Self::ALL.iter().find(|standard| standard.as_str() == text) {
+            return Some(*standard);
+        }
         let words = words_and_numbers(&text.to_ascii_uppercase());
         let mut numbers = words.iter().filter_map(|word| word.parse::<u32>().ok());
         let standard = numbers.next()?;

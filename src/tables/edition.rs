@@ -101,6 +101,10 @@ impl Edition {
     /// Reads a citation however it is usually written: `BS 7671:2018+A4:2026`, `BS7671: 2018 + A4`, `BS 7671:2008 A3:2015`,
     /// `17th Edition Amendment 3`. Nothing for another standard, and nothing for an amendment or year that was never published.
     pub fn parse(text: &str) -> Option<Edition> {
+        // Nearly every record writes it as it is printed.
+        if let Some(row) = EDITIONS.rows().iter().find(|row| row.of.citation == text) {
+            return Some(row.of.year);
+        }
         let words = words_and_numbers(&text.to_ascii_uppercase());
         let mut names_standard = false;
         let mut base: Option<Edition> = None;

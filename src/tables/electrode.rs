@@ -28,7 +28,7 @@ pub fn limit(trip_ma: f64, edition: Edition) -> Option<Limit> {
         value: super::round_half_up(volts.value / (trip_ma / 1000.0), 0),
         decimals: 0,
         unit: "ohm",
-        source: format!("{} V / {trip_ma} mA, {}", volts.value, volts.source),
+        source: format!("{} V / {trip_ma} mA, {}", volts.value, volts.source).into(),
         confidence: Confidence::Derived,
     })
 }

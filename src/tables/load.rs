@@ -1,5 +1,6 @@
 //! The one loader of all tables, and what every row of them carries.
 
+use std::borrow::Cow;
 use std::fmt;
 use std::sync::OnceLock;
 
@@ -69,7 +70,7 @@ pub struct Limit {
     /// Unit: `ohm`, `Mohm`, `ms`, `s`, `V`, `A`, `kA`, `month`, ...
     pub unit: &'static str,
     /// Standard or guidance, edition and clause, as a finding cites it.
-    pub source: String,
+    pub source: Cow<'static, str>,
     /// How well the figure is confirmed.
     pub confidence: Confidence,
 }
@@ -107,6 +108,10 @@ pub struct Citation {
     /// Conditions and remarks.
     #[serde(default)]
     pub note: String,
+    /// What [`Citation::text`] says for each edition, once somebody has asked: every reading of a book is held against a limit, and hardly
+    /// any limit is cited.
+    #[serde(skip)]
+    texts: OnceLock<Vec<String>>,
 }
 
 impl Citation {
@@ -116,17 +121,27 @@ impl Citation {
     }
 
     /// The words a finding cites the row by: source, edition where BS 7671 is the source, and clause.
-    pub fn text(&self, edition: Edition) -> String {
-        if self.source == "BS 7671" {
-            format!("{} {}", edition.min(Edition::LAST_CONFIRMED), self.clause)
-        } else {
-            format!("{} {}", self.source, self.clause)
-        }
+    pub fn text(&self, edition: Edition) -> &str {
+        let of_edition = |edition: &Edition| {
+            if self.source == "BS 7671" {
+                format!("{} {}", edition.min(&Edition::LAST_CONFIRMED), self.clause)
+            } else {
+                format!("{} {}", self.source, self.clause)
+            }
+        };
+        let texts = self.texts.get_or_init(|| Edition::ALL.iter().map(of_edition).collect());
+        texts.get(edition as usize).map_or("", String::as_str)
     }
 
     /// A figure of this row as a limit.
     pub fn limit(&'static self, figure: Figure, edition: Edition) -> Limit {
-        Limit { value: figure.value, decimals: figure.decimals, unit: &self.unit, source: self.text(edition), confidence: self.confidence }
+        Limit {
+            value: figure.value,
+            decimals: figure.decimals,
+            unit: &self.unit,
+            source: self.text(edition).into(),
+            confidence: self.confidence,
+        }
     }
 }
 

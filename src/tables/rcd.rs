@@ -116,7 +116,7 @@ pub fn test_asked(protection: Protection, multiple: Multiple, edition: Edition) 
     let row = TESTS.find(edition, |row| {
         (row.protection == word || row.protection == "any") && row.multiple == multiple.times() && row.asked == "yes"
     })?;
-    Some(row.cite.text(edition))
+    Some(row.cite.text(edition).to_owned())
 }
 
 /// The longest time, ms, in which d.c. detection in a charge point (IEC 62955) must disconnect at 6, 60 or 200 mA of smooth d.c.

@@ -85,7 +85,7 @@ pub struct Owed {
 impl Owed {
     /// The authority, with its edition.
     pub fn source(&self) -> String {
-        self.rcd_test.clone().unwrap_or_else(|| self.row.cite.text(self.edition))
+        self.rcd_test.clone().unwrap_or_else(|| self.row.cite.text(self.edition).to_owned())
     }
 }
 

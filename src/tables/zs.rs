@@ -58,7 +58,7 @@ fn breaker(device: DeviceStandard, curve: &str, rating_a: f64, time: Disconnecti
         value: super::round_half_up(u0 * cmin / (multiple * rating_a), 2),
         decimals: 2,
         unit: "ohm",
-        source: format!("{volts} / ({multiple} x {rating_a} A), as {} Table 41.3", edition.min(Edition::LAST_CONFIRMED)),
+        source: format!("{volts} / ({multiple} x {rating_a} A), as {} Table 41.3", edition.min(Edition::LAST_CONFIRMED)).into(),
         confidence: confidence.max(Confidence::Derived),
     })
 }
@@ -84,13 +84,13 @@ pub fn operating_current(
         let curve = supply::plain_curve(curve?);
         let (multiple, confidence) = trip_multiple(device, &curve, time == DisconnectionTime::S5, edition)?;
         let source = format!("{} type {curve}, {multiple} x In", device.as_str());
-        return Some(Limit { value: multiple * rating_a, decimals: 0, unit: "A", source, confidence });
+        return Some(Limit { value: multiple * rating_a, decimals: 0, unit: "A", source: source.into(), confidence });
     }
     let seconds = time.seconds();
     let of_device = |row: &ZsRow| row.standard == device.as_str() && row.rating_a == rating_a && row.disconnection_s == seconds;
     let row = MAXIMA.find(edition, of_device).or_else(|| MAXIMA.rows().iter().find(|row| of_device(&row.of)))?;
     let decimals = u8::from(row.of.ia_a.fract() != 0.0);
-    Some(Limit { value: row.of.ia_a, decimals, unit: "A", source: row.cite.text(edition), confidence: row.cite.confidence })
+    Some(Limit { value: row.of.ia_a, decimals, unit: "A", source: row.cite.text(edition).into(), confidence: row.cite.confidence })
 }
 
 fn fuse(device: DeviceStandard, rating_a: f64, time: DisconnectionTime, edition: Edition) -> Option<Limit> {
@@ -124,7 +124,7 @@ fn fuse(device: DeviceStandard, rating_a: f64, time: DisconnectionTime, edition:
         value: super::round_half_up(value, 2),
         decimals: 2,
         unit: "ohm",
-        source: format!("{edition}, worked back from {} {}", Edition::LAST_CONFIRMED, row.cite.clause),
+        source: format!("{edition}, worked back from {} {}", Edition::LAST_CONFIRMED, row.cite.clause).into(),
         confidence: Confidence::Derived.max(row.cite.confidence),
     })
 }
@@ -138,7 +138,7 @@ pub fn cold_limit(limit: &Limit) -> Limit {
         value: super::round_half_up(limit.value * 0.8, limit.decimals + 1),
         decimals: limit.decimals + 1,
         unit: limit.unit,
-        source: format!("0.8 x {}", limit.source),
+        source: format!("0.8 x {}", limit.source).into(),
         confidence: limit.confidence,
     }
 }

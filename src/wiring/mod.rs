@@ -16,6 +16,8 @@ pub mod pilot;
 pub mod resistance;
 pub mod ring;
 
+use std::borrow::Cow;
+
 use std::fmt;
 
 use crate::tables::{Confidence, Limit};
@@ -66,12 +68,12 @@ pub struct Worked {
     /// The weakest confidence among the figures it rests on; [`Confidence::Derived`] at best.
     pub confidence: Confidence,
     /// What the table figures are cited by, in the order they were used.
-    pub sources: Vec<String>,
+    pub sources: Vec<Cow<'static, str>>,
 }
 
 impl Worked {
     fn from_limits(value: f64, limits: &[&Limit]) -> Worked {
-        let mut sources: Vec<String> = Vec::new();
+        let mut sources: Vec<Cow<'static, str>> = Vec::new();
         for limit in limits {
             if !sources.contains(&limit.source) {
                 sources.push(limit.source.clone());

@@ -1,7 +1,6 @@
 //! Insulation resistance against the minimum, with the voltage it was tested at.
 
 use super::{is_left_off, is_settled, under};
-use crate::finding::Place;
 use crate::record::{Reading, ReadingKey};
 use crate::rules::view::CircuitView;
 use crate::rules::{Check, Example, Family, Report, Rule};
@@ -57,7 +56,7 @@ pub(super) const REDUCED_VOLTAGE: Rule = Rule {
 };
 
 /// The two readings: the key, its name in a record, and words for it.
-fn readings(circuit: CircuitView<'_>) -> impl Iterator<Item = (ReadingKey, Reading, &'static str)> {
+pub(super) fn readings(circuit: CircuitView<'_>) -> impl Iterator<Item = (ReadingKey, Reading, &'static str)> {
     let readings = circuit.readings();
     [
         (ReadingKey::IrLiveLive, readings.ir_live_live_mohm, "between live conductors"),
@@ -70,11 +69,6 @@ fn readings(circuit: CircuitView<'_>) -> impl Iterator<Item = (ReadingKey, Readi
 /// For other rules: the minimum of the visit's edition.
 pub(super) fn minimum(circuit: CircuitView<'_>) -> Option<Limit> {
     insulation::test(Band::Low, circuit.job.edition()?).map(|test| test.minimum)
-}
-
-/// For other rules: both readings with their places.
-pub(super) fn readings_with_places(circuit: CircuitView<'_>) -> impl Iterator<Item = (Reading, Place, &'static str)> {
-    readings(circuit).map(move |(key, reading, words)| (reading, circuit.reading_place(key.as_str()), words))
 }
 
 fn check_minimum(circuit: CircuitView<'_>, report: &mut Report<'_>) {

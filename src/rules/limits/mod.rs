@@ -100,7 +100,7 @@ pub(super) fn zs_is_not_judged(circuit: CircuitView<'_>) -> bool {
 /// For the rules of other families: whether an insulation reading of the circuit is under the minimum, which is told here.
 pub(super) fn insulation_is_under_minimum(circuit: CircuitView<'_>) -> bool {
     let minimum = insulation::minimum(circuit);
-    minimum.is_some_and(|minimum| insulation::readings_with_places(circuit).any(|(reading, _, _)| under(&reading, minimum.value)))
+    minimum.is_some_and(|minimum| insulation::readings(circuit).any(|(_, reading, _)| under(&reading, minimum.value)))
 }
 
 /// What a reading is held against at its visit.

@@ -1,7 +1,9 @@
 //! Readings off the scale that leave open whether the limit is kept.
 
+use std::fmt;
+
 use super::{insulation, is_left_off, leaves_open, rcd, zs};
-use crate::finding::{Grade, Place};
+use crate::finding::Grade;
 use crate::record::Reading;
 use crate::rules::view::CircuitView;
 use crate::rules::{Check, Example, Family, Report, Rule};
@@ -25,25 +27,28 @@ pub(super) const DECIDES_NOTHING: Rule = Rule {
 
 fn check(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let readings = circuit.readings();
-    let limited = [readings.zs_ohm, readings.ir_live_live_mohm, readings.ir_live_earth_mohm, readings.rcd_ms];
-    if is_left_off(circuit) || limited.iter().flatten().all(|reading| reading.exact().is_some()) {
+    // Limits are looked up only for readings that are off the scale, and for insulation that is every other one.
+    let is_off_scale = |reading: &Option<Reading>| reading.is_some_and(|reading| reading.exact().is_none());
+    let insulation_is = [readings.ir_live_live_mohm, readings.ir_live_earth_mohm].iter().any(is_off_scale);
+    let (zs_is, rcd_is) = (is_off_scale(&readings.zs_ohm), is_off_scale(&readings.rcd_ms));
+    if !(zs_is || insulation_is || rcd_is) || is_left_off(circuit) {
         return;
     }
-    let mut tell = |what: &str, reading: Reading, unit: &str, limit: Limit, place: Place| {
+    let mut tell = |what: fmt::Arguments<'_>, reading: Reading, unit: &str, limit: &Limit, key: &'static str| {
         if leaves_open(&reading, limit.value) {
             let message = format!("{what} {reading} {unit} leaves open whether the limit of {limit} is kept");
-            report.raise(place, message).label("off the scale").source(limit.source);
+            report.raise(circuit.reading_place(key), message).label("off the scale").source(limit.source.clone());
         }
     };
-    if let Some((reading, limit)) = zs::reading_and_limit(circuit) {
-        tell("Zs", reading, "ohm", limit, circuit.reading_place("zs_ohm"));
+    if zs_is && let Some((reading, limit)) = zs::reading_and_limit(circuit) {
+        tell(format_args!("Zs"), reading, "ohm", &limit, "zs_ohm");
     }
-    if let Some(minimum) = insulation::minimum(circuit) {
-        for (reading, place, words) in insulation::readings_with_places(circuit) {
-            tell(&format!("insulation {words}"), reading, "Mohm", minimum.clone(), place);
+    if insulation_is && let Some(minimum) = insulation::minimum(circuit) {
+        for (key, reading, words) in insulation::readings(circuit) {
+            tell(format_args!("insulation {words}"), reading, "Mohm", &minimum, key.as_str());
         }
     }
-    if let (Some(reading), Some(times)) = (circuit.readings().rcd_ms, rcd::times(circuit, Multiple::One)) {
-        tell("RCD operating time", reading, "ms", times.max, circuit.reading_place("rcd_ms"));
+    if rcd_is && let (Some(reading), Some(times)) = (readings.rcd_ms, rcd::times(circuit, Multiple::One)) {
+        tell(format_args!("RCD operating time"), reading, "ms", &times.max, "rcd_ms");
     }
 }

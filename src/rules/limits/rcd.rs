@@ -118,8 +118,8 @@ const NO_TIME_MS: f64 = 5.0;
 /// The times allowed to the circuit's RCD. Where nothing is recorded of the RCD, those of a delayed one, so that what is slower than they
 /// allow is slower than any may be.
 pub(super) fn times(circuit: CircuitView<'_>, multiple: Multiple) -> Option<OperatingTime> {
-    let rcd_path = circuit.path().at("rcd");
-    if [rcd_path.at("delayed"), rcd_path.at("standard")].iter().any(|path| circuit.job.is_unreadable(path)) {
+    let is_unreadable = |key| circuit.job.is_unreadable(&circuit.path().at("rcd").at(key));
+    if !circuit.job.is_whole() && (is_unreadable("delayed") || is_unreadable("standard")) {
         return None;
     }
     let edition = circuit.job.edition()?;

@@ -3,9 +3,9 @@
 use super::{danger_unless_off, is_settled, over};
 use crate::finding::{Grade, Place};
 use crate::path;
-use crate::record::{Earthing, Ocpd, Reading, ReadingKey, ZsBy};
+use crate::record::{Earthing, Ocpd, Rcd, Reading, ReadingKey, ZsBy};
 use crate::rules::protection;
-use crate::rules::view::CircuitView;
+use crate::rules::view::{CircuitView, Known};
 use crate::rules::{Check, Example, Family, Report, Rule};
 use crate::tables::disconnection::{self, Feeds};
 use crate::tables::{DeviceStandard, Edition, Limit, electrode, zs};
@@ -83,17 +83,32 @@ pub(super) const NOT_JUDGED: Rule = Rule {
 pub(super) struct Held<'a> {
     /// The highest impedance allowed, ohm.
     pub limit: Limit,
-    /// What allows it: `a B32 to BS EN 60898 allows for 0.4 s`.
-    allows: String,
-    /// Where the reason stands.
-    because: (Place, &'static str),
+    circuit: CircuitView<'a>,
     by: By<'a>,
+}
+
+impl Held<'_> {
+    /// What allows it: `a B32 to BS EN 60898 allows for 0.4 s`.
+    fn allows(&self) -> String {
+        match &self.by {
+            By::Overcurrent { ocpd, standard, time } => format!("{} allows for {time}", device_words(ocpd.value, *standard)),
+            By::Rcd { trip_ma, .. } => format!("a {trip_ma} mA RCD allows (50 V / {trip_ma} mA)"),
+        }
+    }
+
+    /// Where the reason stands.
+    fn because(&self) -> (Place, &'static str) {
+        match &self.by {
+            By::Overcurrent { ocpd, .. } => (ocpd.place_of(self.circuit.site(), "rating_a"), "limit from this device"),
+            By::Rcd { rcd, .. } => (rcd.place_of(self.circuit.site(), "trip_ma"), "this RCD gives the fault protection"),
+        }
+    }
 }
 
 /// What has to clear an earth fault.
 enum By<'a> {
-    Overcurrent { ocpd: &'a Ocpd, standard: DeviceStandard, time: disconnection::DisconnectionTime },
-    Rcd,
+    Overcurrent { ocpd: Known<'a, Ocpd>, standard: DeviceStandard, time: disconnection::DisconnectionTime },
+    Rcd { rcd: Known<'a, Rcd>, trip_ma: f64 },
 }
 
 /// What has to be true of the supply for the tables to hold: 230 V (240 V in old records) to earth.
@@ -104,6 +119,9 @@ fn is_low_voltage_mains(circuit: CircuitView<'_>) -> bool {
 
 /// Whether something stands in this visit's record of the devices that could not be read and that decides which of them has to open.
 fn has_unreadable_device(circuit: CircuitView<'_>) -> bool {
+    if circuit.job.is_whole() {
+        return false;
+    }
     let decisive = [circuit.path().at("ocpd"), circuit.path().at("rcd").at("gives_fault_protection")];
     decisive.iter().any(|path| circuit.job.is_unreadable(path))
 }
@@ -120,9 +138,7 @@ fn by_rcd(circuit: CircuitView<'_>) -> Option<Held<'_>> {
     let edition = circuit.job.edition()?;
     let (rcd, trip_ma) = protection::most_sensitive(circuit)?;
     let limit = electrode::limit(trip_ma, edition)?;
-    let allows = format!("a {trip_ma} mA RCD allows (50 V / {trip_ma} mA)");
-    let because = (rcd.place_of(circuit.site(), "trip_ma"), "this RCD gives the fault protection");
-    Some(Held { limit, allows, because, by: By::Rcd })
+    Some(Held { limit, circuit, by: By::Rcd { rcd, trip_ma } })
 }
 
 fn by_overcurrent(circuit: CircuitView<'_>) -> Option<Held<'_>> {
@@ -132,9 +148,7 @@ fn by_overcurrent(circuit: CircuitView<'_>) -> Option<Held<'_>> {
     let standard = DeviceStandard::parse(ocpd.value.standard.as_deref()?)?;
     let time = time_of(circuit, rating, edition)?;
     let limit = zs::max_zs(standard, ocpd.value.curve.as_deref(), rating, time, edition)?;
-    let allows = format!("{} allows for {time}", device_words(ocpd.value, standard));
-    let because = (ocpd.place_of(circuit.site(), "rating_a"), "limit from this device");
-    Some(Held { limit, allows, because, by: By::Overcurrent { ocpd: ocpd.value, standard, time } })
+    Some(Held { limit, circuit, by: By::Overcurrent { ocpd, standard, time } })
 }
 
 /// The time in which the overcurrent device has to open. Where the use is not known, the longest that could hold, so that what is over
@@ -176,20 +190,20 @@ fn check_over_limit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     let place = circuit.reading_place("zs_ohm");
     let asked = held.limit.is_memory();
     let message = match asked {
-        true => format!("Zs {reading} ohm looks over the {} that {}, a figure from memory", held.limit, held.allows),
-        false => format!("Zs {reading} ohm is over the {} that {}", held.limit, held.allows),
+        true => format!("Zs {reading} ohm looks over the {} that {}, a figure from memory", held.limit, held.allows()),
+        false => format!("Zs {reading} ohm is over the {} that {}", held.limit, held.allows()),
     };
     let grade = if asked { Grade::Doubt } else { danger_unless_off(circuit) };
     let finding = report.raise(place, message);
     finding.grade(grade).label(obtained(circuit)).source(held.limit.source.clone());
-    let (place, why) = held.because;
+    let (place, why) = held.because();
     finding.because(place, why);
     if circuit.job.edition().is_some_and(|edition| edition < Edition::A3Y2015) {
         finding.because(circuit.job.place(path!["regulations"]), "judged by this edition");
     }
     match &held.by {
-        By::Overcurrent { ocpd, standard, time } if passes_as_b(circuit, ocpd, *standard, *time) => {
-            let (rating, curve) = (ocpd.rating_a.unwrap_or_default(), ocpd.curve.as_deref().unwrap_or_default());
+        By::Overcurrent { ocpd, standard, time } if passes_as_b(circuit, ocpd.value, *standard, *time) => {
+            let (rating, curve) = (ocpd.value.rating_a.unwrap_or_default(), ocpd.value.curve.as_deref().unwrap_or_default());
             finding.help(format!(
                 "It would pass on a B{rating}, and this is a {curve}{rating}: was the limit of the wrong curve used? Find why the loop is \
                  high, or fit a device that it suits."
@@ -207,7 +221,7 @@ fn check_over_limit(circuit: CircuitView<'_>, report: &mut Report<'_>) {
             );
         }
         By::Overcurrent { .. } => {}
-        By::Rcd => {
+        By::Rcd { .. } => {
             finding
                 .help("At this impedance the RCD may not open on a fault that puts 50 V on metalwork. Lower the earth resistance first.");
         }
@@ -230,8 +244,8 @@ fn check_cold(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if !over(&reading, cold.value) || over(&reading, held.limit.value) || is_settled(circuit, ReadingKey::Zs) {
         return;
     }
-    let message = format!("Zs {reading} ohm read cold is over {cold}, 0.8 of the {} that {}", held.limit, held.allows);
-    let (place, why) = held.because;
+    let message = format!("Zs {reading} ohm read cold is over {cold}, 0.8 of the {} that {}", held.limit, held.allows());
+    let (place, why) = held.because();
     report
         .raise(circuit.reading_place("zs_ohm"), message)
         .label("measured here")
@@ -250,7 +264,7 @@ fn check_left_to_rcd(circuit: CircuitView<'_>, report: &mut Report<'_>) {
     if by_rcd.is_none_or(|held| over(&reading, held.limit.value)) {
         return;
     }
-    let message = format!("Zs {reading} ohm is over the {} that {}: why is the loop so high on a TN supply?", table.limit, table.allows);
+    let message = format!("Zs {reading} ohm is over the {} that {}: why is the loop so high on a TN supply?", table.limit, table.allows());
     report
         .raise(circuit.reading_place("zs_ohm"), message)
         .label(obtained(circuit))
@@ -293,7 +307,7 @@ fn check_not_judged(circuit: CircuitView<'_>, report: &mut Report<'_>) {
 /// For papers: the highest loop impedance allowed, reading or none, and whether an RCD is what allows it.
 pub(super) fn allowed(circuit: CircuitView<'_>) -> Option<(Limit, bool)> {
     let held = held(circuit)?;
-    Some((held.limit, matches!(held.by, By::Rcd)))
+    Some((held.limit, matches!(held.by, By::Rcd { .. })))
 }
 
 /// For papers: the time in which an earth fault has to be cleared; nothing where the record does not say enough.

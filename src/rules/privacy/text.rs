@@ -3,7 +3,7 @@
 use std::ops::Range;
 use std::sync::{Arc, LazyLock};
 
-use aho_corasick::AhoCorasick;
+use aho_corasick::{AhoCorasick, packed};
 
 use crate::book::{Book, FieldPath, SourceFile};
 use crate::finding::{Grade, Place};
@@ -242,10 +242,37 @@ fn digits_from(text: &str, start: usize, most: usize) -> (String, usize) {
     (digits, end)
 }
 
-/// Places where a number begins: a digit or `+` that nothing belongs to on its left.
-fn number_starts(text: &str) -> impl Iterator<Item = usize> {
+/// A byte that a telephone or card number may be written with.
+const fn is_of_number(byte: u8) -> bool {
+    matches!(byte, b'0'..=b'9' | b' ' | b'-' | b'(' | b')' | b'+')
+}
+
+/// Stretches of at least `least` bytes that a telephone or card number may be written with. In a record they are rare: nearly all of its
+/// bytes are stepped over unseen, since such a stretch has one at every place that is a multiple of its least length.
+fn number_stretches(text: &str, least: usize) -> impl Iterator<Item = Range<usize>> {
     let bytes = text.as_bytes();
-    (0..bytes.len()).filter(move |at| {
+    let mut at = least - 1;
+    std::iter::from_fn(move || {
+        while let Some(byte) = bytes.get(at) {
+            if !is_of_number(*byte) {
+                at += least;
+                continue;
+            }
+            let start = at - bytes[..at].iter().rev().take_while(|byte| is_of_number(**byte)).count();
+            let end = at + bytes[at..].iter().take_while(|byte| is_of_number(**byte)).count();
+            at = end + least;
+            if end - start >= least {
+                return Some(start..end);
+            }
+        }
+        None
+    })
+}
+
+/// Places where a number of at least `least` bytes may begin: a digit or `+` that nothing belongs to on its left.
+fn number_starts(text: &str, least: usize) -> impl Iterator<Item = usize> {
+    let bytes = text.as_bytes();
+    number_stretches(text, least).flatten().filter(move |at| {
         let before = at.checked_sub(1).and_then(|at| bytes.get(at)).copied().unwrap_or(b' ');
         let begins = bytes[*at].is_ascii_digit() || bytes[*at] == b'+';
         begins && !(before.is_ascii_alphanumeric() || matches!(before, b'.' | b'-' | b'/' | b'+' | b'_' | b'#'))
@@ -257,10 +284,15 @@ fn ends_at(text: &str, end: usize) -> bool {
     text.as_bytes().get(end).is_none_or(|byte| !byte.is_ascii_alphanumeric())
 }
 
+/// Digits of a UK telephone number as it is dialled within the country, its leading nought among them (Ofcom's numbering plan).
+const TELEPHONE_DIGITS: usize = 11;
+/// Digits of the shortest payment card number told of here.
+const CARD_DIGITS: usize = 15;
+
 fn telephones(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
     let mut from = 0;
-    for start in number_starts(text) {
+    for start in number_starts(text, TELEPHONE_DIGITS) {
         let rest = &text[start..];
         let prefix = ["+44", "0044"].iter().find(|prefix| rest.starts_with(**prefix)).map_or(0, |prefix| prefix.len());
         // Nearly every number in a record is a reading: its second character tells.
@@ -268,15 +300,15 @@ fn telephones(text: &str) -> Vec<Hit> {
         if start < from || !(prefix > 0 || national) {
             continue;
         }
-        let (mut digits, end) = digits_from(text, start + prefix, 11);
+        let (mut digits, end) = digits_from(text, start + prefix, TELEPHONE_DIGITS);
         if prefix > 0 && !digits.starts_with('0') {
             digits.insert(0, '0');
-            digits.truncate(11);
+            digits.truncate(TELEPHONE_DIGITS);
         }
         let known = ["01", "02", "03", "07", "08"].iter().any(|code| digits.starts_with(code));
         // The area code stands together: `0 1 2 3` down a column is no telephone number.
         let first_group = rest[prefix..].trim_start().bytes().take_while(|byte| byte.is_ascii_digit() || *byte == b'(').count();
-        if known && digits.len() == 11 && first_group >= 3 && ends_at(text, end) && !is_other_number(text, start) {
+        if known && digits.len() == TELEPHONE_DIGITS && first_group >= 3 && ends_at(text, end) && !is_other_number(text, start) {
             hits.push(Hit { span: start..end, words: "a telephone number", grade: Grade::Breach });
             from = end;
         }
@@ -355,17 +387,17 @@ fn has_surname(name: &str, contacts: &[String]) -> bool {
 fn cards(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
     let mut from = 0;
-    for start in number_starts(text).filter(|start| text.as_bytes()[*start] != b'+') {
+    for start in number_starts(text, CARD_DIGITS).filter(|start| text.as_bytes()[*start] != b'+') {
         let could_be = text
             .as_bytes()
-            .get(start..start + 15)
+            .get(start..start + CARD_DIGITS)
             .is_some_and(|part| part.iter().all(|byte| byte.is_ascii_digit() || b" -()".contains(byte)));
         if start < from || !could_be {
             continue;
         }
         let (digits, end) = digits_from(text, start, 20);
         let begins = match digits.len() {
-            15 => ["34", "37"].iter().any(|prefix| digits.starts_with(prefix)),
+            CARD_DIGITS => ["34", "37"].iter().any(|prefix| digits.starts_with(prefix)),
             16 => digits.starts_with(['2', '4', '5', '6']),
             _ => false,
         };
@@ -418,11 +450,27 @@ const LOCKED: [&str; 8] = ["alarm", "keysafe", "lockbox", "keybox", "keypad", "b
 const OPENED: [&str; 9] = ["gate", "door", "safe", "box", "entry", "lock", "shutter", "barrier", "garage"];
 /// Words for a code.
 const CODES: [&str; 6] = ["code", "codes", "pin", "combination", "combo", "passcode"];
-/// All words that make a line worth a closer look, found in one pass.
-static SPEAKS_OF_ACCESS: LazyLock<Option<AhoCorasick>> = LazyLock::new(|| {
-    let words = LOCKED.iter().chain(&CODES).chain(&["key"]);
-    AhoCorasick::builder().ascii_case_insensitive(true).build(words).ok()
+/// All words that make a line worth a closer look.
+static SPEAKS_OF_ACCESS: LazyLock<Speaks> = LazyLock::new(|| {
+    let words = || LOCKED.iter().chain(&CODES).chain(&["key"]);
+    Speaks { packed: packed::Searcher::new(words()), automaton: AhoCorasick::new(words()).ok() }
 });
+
+/// Looks for any of a few words in a text in small letters: many bytes at once where the machine can do that.
+struct Speaks {
+    packed: Option<packed::Searcher>,
+    automaton: Option<AhoCorasick>,
+}
+
+impl Speaks {
+    fn is_match(&self, text: &str) -> bool {
+        match &self.packed {
+            Some(words) => words.find(text).is_some(),
+            None => self.automaton.as_ref().is_none_or(|words| words.is_match(text)),
+        }
+    }
+}
+
 /// Words that may stand between the thing and its digits.
 const BETWEEN: [&str; 22] = [
     "is",
@@ -455,13 +503,15 @@ const FIRE: [&str; 7] = ["smoke", "fire", "heat", "co", "monoxide", "detection",
 
 fn access_codes(text: &str) -> Vec<Hit> {
     let mut hits = Vec::new();
-    // Most records have none of these words; lines are looked at only where one does.
-    let Some(words) = SPEAKS_OF_ACCESS.as_ref().filter(|words| words.is_match(text)) else { return hits };
     // Lower case of ASCII alone keeps every byte where it is.
     let lower = text.to_ascii_lowercase();
+    // Most records have none of these words; lines are looked at only where one does.
+    if !SPEAKS_OF_ACCESS.is_match(&lower) {
+        return hits;
+    }
     let mut start = 0;
     for line in lower.split_inclusive('\n') {
-        if words.is_match(line) {
+        if SPEAKS_OF_ACCESS.is_match(line) {
             let words = words_of(line, start);
             hits.extend(codes_in(&words));
             hits.extend(hidden_key(&words, line));
