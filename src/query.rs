@@ -14,6 +14,13 @@ pub const MAX_DESCENTS: usize = 4;
 /// Selectors side by side in brackets, over the whole filter: each bracket multiplies the work by its own.
 pub const MAX_SELECTORS: usize = 16;
 
+/// Patterns that one filter may look for; each is made anew for every value that it is held against.
+pub const MAX_PATTERNS: usize = 4;
+/// Bytes that a pattern may take once it is made: three times `\w+` and some text, in well under a hundredth of a second.
+const MAX_PATTERN_BYTES: usize = 256 * 1024;
+/// `..` and selectors side by side in a filter that looks for patterns: what multiplies the values multiplies the patterns that are made.
+const MAX_PLACES_OF_PATTERNS: usize = 2;
+
 /// A filter that has been read.
 #[derive(Debug, Clone)]
 pub struct Query {
@@ -32,12 +39,22 @@ pub struct Selected<'v> {
 impl Query {
     /// Reads a filter, or says what is wrong with it and where.
     pub fn new(text: &str) -> Result<Query, String> {
-        within_bounds(text)?;
+        let asked = within_bounds(text)?;
         if !text.starts_with('$') {
             return Err("a JSONPath begins with $, as in $.circuits[?@.use == 'ev']".to_owned());
         }
-        let path = JsonPath::parse(text)
-            .map_err(|error| format!("it stops being JSONPath at character {}: {}", error.position(), error.message()))?;
+        let path = JsonPath::parse(text).map_err(|error| {
+            // The parser counts bytes from 0, people characters from 1.
+            let character = text.get(..error.position()).unwrap_or(text).chars().count() + 1;
+            format!("it stops being JSONPath at character {character}: {}", error.message())
+        })?;
+        let patterns = patterns(text)?;
+        // A comma stands between a value and its pattern, too.
+        let is_spread = asked.descents > MAX_PLACES_OF_PATTERNS || asked.commas.saturating_sub(patterns.len()) > MAX_PLACES_OF_PATTERNS;
+        if patterns.len() > MAX_PATTERNS || is_spread && !patterns.is_empty() {
+            return Err("it looks for patterns in too many places".to_owned());
+        }
+        patterns.iter().try_for_each(|pattern| can_be_made(pattern))?;
         Ok(Query { path })
     }
 
@@ -57,8 +74,14 @@ impl Query {
     }
 }
 
+/// What multiplies the work of a filter.
+struct Multipliers {
+    descents: usize,
+    commas: usize,
+}
+
 /// Refuses what would cost the parser its stack or the search its evening.
-fn within_bounds(text: &str) -> Result<(), String> {
+fn within_bounds(text: &str) -> Result<Multipliers, String> {
     if text.chars().count() > MAX_LENGTH {
         return Err(format!("it is longer than {MAX_LENGTH} characters"));
     }
@@ -90,5 +113,68 @@ fn within_bounds(text: &str) -> Result<(), String> {
     if commas > MAX_SELECTORS || nots > MAX_SELECTORS {
         return Err(format!("it names more than {MAX_SELECTORS} things side by side"));
     }
-    Ok(())
+    Ok(Multipliers { descents, commas })
+}
+
+/// The patterns of `match` and `search` in a filter that is well-formed, their escapes undone. They have to be written out: what a
+/// record says is no pattern, since it can say anything.
+fn patterns(text: &str) -> Result<Vec<String>, String> {
+    let mut patterns = Vec::new();
+    // Brackets whose end has not come yet; true for those of a call that looks for a pattern.
+    let mut open: Vec<bool> = Vec::new();
+    let mut rest = text;
+    while let Some(c) = rest.chars().next() {
+        let at = text.len() - rest.len();
+        rest = &rest[c.len_utf8()..];
+        match c {
+            '\'' | '"' => rest = quoted(rest, c).1,
+            '(' => open.push(text[..at].ends_with("match") || text[..at].ends_with("search")),
+            '[' => open.push(false),
+            ')' | ']' => drop(open.pop()),
+            ',' if open.last() == Some(&true) => {
+                let argument = rest.trim_start();
+                let quote = argument.chars().next().filter(|quote| matches!(quote, '\'' | '"'));
+                let Some(quote) = quote else { return Err("match and search want their pattern in quotes".to_owned()) };
+                let (pattern, after) = quoted(&argument[1..], quote);
+                patterns.push(pattern);
+                rest = after;
+            }
+            _ => {}
+        }
+    }
+    Ok(patterns)
+}
+
+/// A text up to its closing quote, its escapes undone, and what stands behind it.
+fn quoted(text: &str, quote: char) -> (String, &str) {
+    // As JSON writes it, which has the same escapes but one.
+    let mut json = String::from('"');
+    let mut letters = text.char_indices();
+    while let Some((at, c)) = letters.next() {
+        match c {
+            c if c == quote => {
+                json.push('"');
+                return (serde_json::from_str(&json).unwrap_or_default(), &text[at + 1..]);
+            }
+            '\\' => match letters.next() {
+                Some((_, '\'')) => json.push('\''),
+                Some((_, escaped)) => json.extend(['\\', escaped]),
+                None => break,
+            },
+            '"' => json.push_str("\\\""),
+            other => json.push(other),
+        }
+    }
+    (String::new(), "")
+}
+
+/// Says why a pattern cannot be looked for: it would match nothing, and in silence.
+fn can_be_made(pattern: &str) -> Result<(), String> {
+    match regex::RegexBuilder::new(&format!("(?R)^({pattern})$")).size_limit(MAX_PATTERN_BYTES).build() {
+        Ok(_) => Ok(()),
+        Err(regex::Error::CompiledTooBig(_)) => {
+            Err("its pattern is too large: a smaller number in {} or . for \\w makes it smaller".to_owned())
+        }
+        Err(_) => Err("its pattern is no regular expression".to_owned()),
+    }
 }

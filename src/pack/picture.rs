@@ -100,15 +100,17 @@ fn jpeg(bytes: &[u8]) -> Option<Vec<u8>> {
         let length = usize::from(u16::from_be_bytes([*bytes.get(at)?, *bytes.get(at + 1)?]));
         let segment = bytes.get(at..at.checked_add(length.max(2))?)?;
         at += segment.len();
-        let wanted = match marker {
+        match marker {
             // Frames, Huffman and quantisation tables, restart interval, arithmetic conditioning, number of lines, scan.
-            0xc0..=0xcf | 0xda..=0xde => true,
-            0xee => segment.get(2..7) == Some(b"Adobe"),
-            _ => false,
-        };
-        if wanted {
-            out.extend([0xff, marker]);
-            out.extend(segment);
+            0xc0..=0xcf | 0xda..=0xde => {
+                out.extend([0xff, marker]);
+                out.extend(segment);
+            }
+            // What stands behind the code of the colours, which is the last that a decoder reads of it, could be anything.
+            0xee if segment.get(2..7) == Some(b"Adobe") => {
+                out.extend(segment.get(2..14).map(|known| [&[0xff, marker, 0, 14], known].concat()).unwrap_or_default());
+            }
+            _ => {}
         }
         if marker == 0xda {
             let scan = scan_length(&bytes[at..])?;
@@ -141,8 +143,18 @@ fn way_up_segment(way: u8) -> Vec<u8> {
 }
 
 const PNG_START: &[u8] = b"\x89PNG\r\n\x1a\n";
-/// The chunks of PNG (ISO/IEC 15948) that draw the picture; all others are words about it.
-const PNG_CHUNKS: [&[u8; 4]; 9] = [b"IHDR", b"PLTE", b"IDAT", b"IEND", b"tRNS", b"gAMA", b"cHRM", b"sRGB", b"pHYs"];
+/// The chunks of PNG (ISO/IEC 15948) that draw the picture, and the most bytes of each; all others are words about it.
+const PNG_CHUNKS: [(&[u8; 4], usize); 9] = [
+    (b"IHDR", 13),
+    (b"PLTE", 768),
+    (b"IDAT", usize::MAX),
+    (b"IEND", 0),
+    (b"tRNS", 256),
+    (b"gAMA", 4),
+    (b"cHRM", 32),
+    (b"sRGB", 1),
+    (b"pHYs", 9),
+];
 
 fn png(bytes: &[u8]) -> Option<Vec<u8>> {
     let mut out = PNG_START.to_vec();
@@ -151,12 +163,13 @@ fn png(bytes: &[u8]) -> Option<Vec<u8>> {
         let length = usize::try_from(u32::from_be_bytes(bytes.get(at..at + 4)?.try_into().ok()?)).ok()?;
         let kind = bytes.get(at + 4..at + 8)?;
         let chunk = bytes.get(at..at.checked_add(length)?.checked_add(12)?)?;
-        if PNG_CHUNKS.iter().any(|known| *known == kind) {
+        // A chunk longer than its kind can be holds something else.
+        if PNG_CHUNKS.iter().any(|(known, most)| *known == kind && length <= *most) {
             out.extend(chunk);
         }
         at += chunk.len();
         if kind == b"IEND" {
-            return Some(out);
+            return (length == 0).then_some(out);
         }
     }
 }

@@ -31,7 +31,7 @@ EXIF = (
 )
 DRAWING = segment(0xDB, bytes(65)) + segment(0xC2, bytes([8, 0, 8, 0, 8, 1, 1, 0x11, 0])) + segment(0xC4, bytes(18))
 DRAWING += segment(0xDA, bytes([1, 1, 0, 0, 63, 0])) + b"\x12\xff\x00\x34\xff\xd0\x56"
-seed("exif", "jpeg", b"\xff\xd8" + segment(0xE0, b"JFIF\0\1\1\0\0\1\0\1\0\0") + segment(0xE1, b"Exif\0\0" + EXIF) + DRAWING + b"\xff\xd9")
+seed("exif", "jpeg", b"\xff\xd8" + segment(0xE0, b"JFIF\0\1\1\0\0\1\0\1\0\0") + segment(0xE1, b"Exif\0\0" + EXIF) + segment(0xEE, b"Adobe\0\x64\0\0\0\0\1") + DRAWING + b"\xff\xd9")
 seed("exif", "tiff", EXIF)
 
 
@@ -49,7 +49,6 @@ def part(kind, content):
 
 webp = b"WEBP" + part(b"VP8X", bytes([0x08] + [0] * 9)) + part(b"VP8 ", b"abcdefghij") + part(b"EXIF", EXIF)
 seed("exif", "webp", b"RIFF" + struct.pack("<I", len(webp)) + webp)
-
 
 
 def cut(text, lines):
@@ -71,6 +70,15 @@ for index, path in enumerate(jobs):
     seed("fix", f"unquoted-{index}", text.replace(b'">999"', b">999").replace(b"---", "\u2014".encode(), 1))
     asks = [b"t\x03\0\x03\0abc", b"k", b"t\x05\0\x06\0", b"0\x07\x04", b"1\x07\x04", b"2\x07\x04", b"3\x07\x04", b"4\0\0", b"5\x40\x40", b"a", b"c"]
     seed("lsp", f"typing-{index}", b"o" + text.replace(b"\n", b"\1") + b"\n" + b"\n".join(asks[index % 5 : index % 5 + 6]))
+    if index % 4 == 0:
+        seed("lsp", f"bytes-{index}", b"8o" + text.replace(b"\n", b"\1") + b"\n" + b"\n".join(asks))
+DOCUMENT = b'"textDocument":{"uri":"@U"}'
+for index, method in enumerate([b"hover", b"completion", b"definition", b"documentSymbol", b"codeAction"]):
+    params = b'{%s,"position":{"line":3,"character":2},"range":{"start":{"line":0,"character":0},"end":{"line":9,"character":0}},"context":{"diagnostics":[]}}'
+    ask = b'{"id":%d,"method":"textDocument/%s","params":%s}' % (index + 1, method, params % DOCUMENT)
+    opening = b'{"method":"textDocument/didOpen","params":{"textDocument":{"uri":"@U","version":1,"languageId":"markdown","text":"---\\nrecord: job\\n---\\n"}}}'
+    rest = [b'{"method":"$/cancelRequest","params":{"id":%d}}' % (index + 1), b'{"id":"b","method":"shutdown"}', b'{"method":"exit"}']
+    seed("lsp", f"messages-{index}", b"W" + b"\n".join([opening, ask, *rest]))
 message = b'{"jsonrpc":"2.0","id":1,"method":"initialize","params":{"capabilities":{}}}'
 seed("lsp", "wire", b"Content-Length: %d\r\n\r\n%s" % (len(message), message))
 

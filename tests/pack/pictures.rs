@@ -42,7 +42,11 @@ fn drawing(between: &[u8]) -> Vec<u8> {
     bytes
 }
 
-/// A JPEG with a place in EXIF, XMP and IPTC, a comment before and between its scans, a second picture behind it, and more behind that.
+/// How the colours are coded, as an application segment says it.
+const COLOURS: &[u8] = b"Adobe\0\x64\0\0\0\0\x01";
+
+/// A JPEG with a place in EXIF, XMP and IPTC, a comment before and between its scans, words behind
+/// its colours, a second picture behind it, and more behind that.
 pub fn jpeg() -> Vec<u8> {
     let telltale = TELLTALE.as_bytes();
     let mut bytes = b"\xff\xd8".to_vec();
@@ -53,6 +57,7 @@ pub fn jpeg() -> Vec<u8> {
     bytes.extend(segment(0xe2, &[b"ICC_PROFILE\0\x01\x01", telltale].concat()));
     bytes.extend(segment(0xed, &[b"Photoshop 3.0\0", telltale].concat()));
     bytes.extend(segment(0xfe, telltale));
+    bytes.extend(segment(0xee, &[COLOURS, telltale].concat()));
     bytes.extend(drawing(&segment(0xfe, telltale)));
     bytes.extend(b"\xff\xd9");
     bytes.extend([b"\xff\xd8", telltale, b"\xff\xd9", telltale].concat());
@@ -63,6 +68,7 @@ pub fn jpeg() -> Vec<u8> {
 pub fn bare_jpeg() -> Vec<u8> {
     let mut bytes = b"\xff\xd8".to_vec();
     bytes.extend(segment(0xe1, b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0\x06\0\0\0\0\0\0"));
+    bytes.extend(segment(0xee, COLOURS));
     bytes.extend(drawing(&[]));
     bytes.extend(b"\xff\xd9");
     bytes
@@ -77,12 +83,14 @@ fn png_of(chunks: &[Vec<u8>]) -> Vec<u8> {
     [b"\x89PNG\r\n\x1a\n".to_vec(), chunks.concat()].concat()
 }
 
-/// A PNG with a place in EXIF and words in three kinds of text chunk, one of a maker's own, and behind its end.
+/// A PNG with a place in EXIF and words in three kinds of text chunk, one of a maker's own, one too long for its kind, and
+/// behind its end.
 pub fn png() -> Vec<u8> {
     let telltale = TELLTALE.as_bytes();
     let text = |kind| chunk(kind, &[b"Comment\0", telltale].concat());
     let head = chunk(b"IHDR", &[0; 13]);
-    let words = [chunk(b"eXIf", &exif()), text(b"tEXt"), text(b"zTXt"), text(b"iTXt"), text(b"maKr"), chunk(b"tIME", &[7; 7])];
+    let words =
+        [chunk(b"eXIf", &exif()), text(b"tEXt"), text(b"zTXt"), text(b"iTXt"), text(b"maKr"), text(b"gAMA"), chunk(b"tIME", &[7; 7])];
     let mut bytes = png_of(&[vec![head], words.to_vec(), vec![chunk(b"IDAT", b"drawn"), chunk(b"IEND", b"")]].concat());
     bytes.extend(telltale);
     bytes

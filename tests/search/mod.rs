@@ -188,8 +188,21 @@ fn filters_that_are_no_jsonpath_say_where_they_stop() {
             "{why}"
         );
     }
-    // A pattern that is too large to be compiled matches nothing, and brackets in quotes are text.
-    assert_eq!(run(book.root(), &["find", "--where", "$[?match(@, '(a{9999}){9999}')]"]).status, 1);
+    // What could not be looked for is told; in silence it would match nothing. Places are counted in characters, from 1.
+    for (path, why) in [
+        ("$[?match(@, '(a{9999}){9999}')]".to_owned(), "too large"),
+        ("$[?search(@, \"a\\u007b9999}{999}\")]".to_owned(), "too large"),
+        ("$[?match(@, '(')]".to_owned(), "no regular expression"),
+        ("$.circuits[?match(@.id, $.title)]".to_owned(), "in quotes"),
+        (format!("$[?{}]", ["match(@, 'a')"; 5].join("||")), "too many places"),
+        ("$..[?match(@, 'a')]..*".to_owned(), "too many places"),
+        ("$['\u{e9}\u{e9}'] x".to_owned(), "character 8:"),
+    ] {
+        assert!(said(&path).contains(why), "{path}: {}", said(&path));
+    }
+    let kept = run(book.root(), &["find", "--where", "$..[?match(@, '\\\\w+ \\\\w+ .*') || @ == 'a\"b{9999}']"]);
+    assert_eq!(kept.status, 0, "{}", kept.err);
+    // Brackets in quotes are text.
     assert_eq!(run(book.root(), &["find", "--where", &format!("$[?@ == '{}']", "[(".repeat(200))]).status, 1);
 }
 
