@@ -171,6 +171,11 @@ fn device_standards_are_read_however_they_are_written() {
     ] {
         assert_eq!(DeviceStandard::parse(text), standard, "{text}");
     }
+    for standard in DeviceStandard::ALL {
+        assert_eq!(DeviceStandard::parse(standard.as_str()), Some(*standard), "{standard}");
+        let other = standard.as_str().to_lowercase().replace(" en ", " EN").replace(" (before 2010)", "-6");
+        assert_eq!(DeviceStandard::parse(&other), Some(*standard), "{other}");
+    }
     assert!(Bs60898.usual_ratings().0.contains(&32.0) && !Bs60898.usual_ratings().0.contains(&45.0));
     assert!(Bs61009.has_residual_element() && !Bs60898.has_residual_element());
 }
