@@ -35,6 +35,7 @@ pub struct SiteView<'a> {
     known: Vec<Vec<KnownCircuit<'a>>>,
     /// For each job, the edition it is judged by.
     editions: Vec<Option<Edition>>,
+    /// The ids of its circuits, once somebody has asked.
     circuit_ids: OnceCell<Option<Vec<String>>>,
 }
 

@@ -17,7 +17,6 @@ pub mod resistance;
 pub mod ring;
 
 use std::borrow::Cow;
-
 use std::fmt;
 
 use crate::tables::{Confidence, Limit};

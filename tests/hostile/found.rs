@@ -1,7 +1,7 @@
-//! Everything that a fuzzer has found, held once more to what must hold (`tests/fuzz/properties.rs`). A file in `found` begins with the name
+//! Everything that a fuzzer has found, held once more to what must hold (`tests/fuzz/properties`). A file in `found` begins with the name
 //! of its target and goes on with what was wrong.
 
-#[path = "../fuzz/properties.rs"]
+#[path = "../fuzz/properties/mod.rs"]
 mod properties;
 
 use crate::support::repository;

@@ -86,3 +86,29 @@ fn a_failed_check_names_exactly_the_visits_since_the_last_good_one() {
     assert_eq!(files, ["sites/elm-row/2026-09-15-torque.md", "sites/elm-row/2026-11-02-shed.md"]);
     assert!(failed[0].related.iter().all(|related| related.place.span.as_ref().is_some_and(|span| !span.is_empty())));
 }
+
+/// Most bytes of a text are stepped over: no place in it may be one that hides a number.
+#[test]
+fn a_number_is_found_wherever_it_stands() {
+    use ampledger::rules::privacy::{personal, secrets};
+    let hidden = |text: &str, number: &str, hits: Vec<ampledger::rules::privacy::Hit>| {
+        let found: Vec<&str> = hits.iter().map(|hit| &text[hit.span.clone()]).collect();
+        (found != [number]).then(|| format!("{number} in {text:?}: {found:?}"))
+    };
+    let mut wrong = Vec::new();
+    for before in 0..40 {
+        for (space, after) in [(" ", ""), ("\n", "\nzs_ohm: 0.64\n"), ("\u{a0}", ", then 5 "), ("      - ", " ")] {
+            let text = |number: &str| format!("{}{space}{number}{after}", "x".repeat(before));
+            for number in ["01632 960983", "01632960983", "+441632960983", "(01632) 960983"] {
+                // A bracket before a number is no part of it.
+                let text = text(number);
+                wrong.extend(hidden(&text, number.trim_start_matches('('), personal(&text, &[])));
+            }
+            for number in ["4111 1111 1111 1111", "4111111111111111"] {
+                let text = text(number);
+                wrong.extend(hidden(&text, number, secrets(&text)));
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{} are hidden:\n{}", wrong.len(), wrong[..wrong.len().min(5)].join("\n"));
+}
