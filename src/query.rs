@@ -107,6 +107,10 @@ fn within_bounds(text: &str) -> Result<Multipliers, String> {
             return Err(format!("its brackets stand more than {MAX_DEPTH} deep"));
         }
     }
+    // The parser wants more of a text that ends within an escape, and has nothing to say when there is no more.
+    if let Some(open) = quote {
+        return Err(format!("a text in it has no closing {open}"));
+    }
     if descents > MAX_DESCENTS {
         return Err("it goes down by .. too often".to_owned());
     }

@@ -4,6 +4,7 @@
 #[path = "../fuzz/properties/mod.rs"]
 mod properties;
 
+use crate::pack::pictures;
 use crate::support::repository;
 
 #[test]
@@ -37,6 +38,9 @@ fn the_promises_reach_what_they_speak_of() {
     properties::record(&shed);
     properties::fix(text.replacen("title: Charge", "title:\u{a0}Charge", 1).as_bytes());
     properties::body(b"- [ ] look again (by 2026-12-01)\n\n# A [link](photos/a.jpg) <b onclick=x>\n\n|a|b|\n|:-|-|\n|1|2|\n");
+    for picture in [pictures::jpeg(), pictures::png()] {
+        properties::exif(&picture);
+    }
     for asked in ["$.circuits[?search(@.id, 'c.*')].readings", "$.circuits[", "shed\ncharger"] {
         properties::query(asked.as_bytes());
     }

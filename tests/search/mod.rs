@@ -197,6 +197,8 @@ fn filters_that_are_no_jsonpath_say_where_they_stop() {
         (format!("$[?{}]", ["match(@, 'a')"; 5].join("||")), "too many places"),
         ("$..*..[?match(@, 'a')]..*".to_owned(), "too many places"),
         ("$['\u{e9}\u{e9}'] x".to_owned(), "character 8:"),
+        ("$['\\u".to_owned(), "no closing '"),
+        ("$[\"a'\\ud83d\\u".to_owned(), "no closing \""),
     ] {
         assert!(said(&path).contains(why), "{path}: {}", said(&path));
     }

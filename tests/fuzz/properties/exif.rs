@@ -61,7 +61,8 @@ fn may_stay((kind, content): &Part<'_>) -> bool {
         [0xe1] => {
             content.len() == 32
                 && content.starts_with(b"Exif\0\0MM\0\x2a\0\0\0\x08\0\x01\x01\x12\0\x03\0\0\0\x01\0")
-                && content[25..].iter().all(|byte| *byte == 0)
+                && (1..=8).contains(&content[25])
+                && content[26..].iter().all(|byte| *byte == 0)
         }
         b"IHDR" | b"PLTE" | b"tRNS" => content.len() <= 768,
         b"gAMA" | b"cHRM" | b"sRGB" | b"pHYs" => content.len() <= 32,

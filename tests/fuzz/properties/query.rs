@@ -41,8 +41,17 @@ fn shed() -> Sought {
 
 fn filter(typed: &str) {
     // What a filter may not have too much of is counted, and stands nowhere in particular.
-    const COUNTED: [&str; 8] =
-        ["longer than", "deep", "too often", "side by side", "too many places", "in quotes", "too large", "no regular expression"];
+    const COUNTED: [&str; 9] = [
+        "longer than",
+        "deep",
+        "too often",
+        "side by side",
+        "too many places",
+        "in quotes",
+        "too large",
+        "no regular expression",
+        "no closing",
+    ];
     SHED.with(|Sought { form, .. }| match Query::new(typed) {
         Ok(query) => {
             let selected = query.select(form);
