@@ -14,8 +14,8 @@ use proptest::prelude::*;
 use rayon::prelude::*;
 
 use crate::cli::{Ran, run};
-use crate::reading::properties::{config, damage, damaged};
-use crate::support::{SOUND_JOB, TODAY, TestBook};
+use crate::reading::properties::{damage, damaged};
+use crate::support::{SOUND_JOB, TODAY, TestBook, tries};
 use cases::{CASES, Case};
 
 fn planned(root: &Path, most: Safety) -> (Book, Plan) {
@@ -264,7 +264,7 @@ fn form_findings(book: &TestBook) -> usize {
 }
 
 proptest! {
-    #![proptest_config(config())]
+    #![proptest_config(tries(160))]
 
     #[test]
     fn whatever_was_done_to_a_record_fixes_make_it_no_worse(damages in prop::collection::vec(damage(), 1..5)) {

@@ -4,7 +4,7 @@ use proptest::prelude::*;
 use serde_json::{Value, json};
 
 use crate::support::editor::{Editor, place_of, uri};
-use crate::support::{SOUND_JOB, TODAY, TestBook};
+use crate::support::{SOUND_JOB, TODAY, TestBook, tries};
 
 #[test]
 fn it_begins_and_ends_as_the_protocol_says() {
@@ -142,8 +142,7 @@ fn no_beginning_of_a_record_and_no_slip_in_it_stops_the_server() {
     let (editor, version) = (std::cell::RefCell::new(editor), std::cell::Cell::new(1));
     let slips =
         prop::sample::select(vec!["", "{", "}", "[", "- ", "\"", "'", ": ", "🔌", "\t", "\r", "\u{85}", "*a", "&a", "|", "#", "---\n"]);
-    let mut runner =
-        proptest::test_runner::TestRunner::new(ProptestConfig { cases: 60, failure_persistence: None, ..ProptestConfig::default() });
+    let mut runner = proptest::test_runner::TestRunner::new(tries(60));
     let case = (0..=sound.len(), slips, 0..4usize, 0..90usize);
     runner
         .run(&case, |(cut, slip, back, character)| {

@@ -4,6 +4,7 @@ use ampledger::statistics::trend::trend;
 use proptest::prelude::*;
 
 use super::fixture::rows;
+use crate::support::tries;
 
 fn numbers(text: &str) -> Vec<f64> {
     text.split(' ').map(|number| number.parse().unwrap()).collect()
@@ -63,7 +64,7 @@ fn orders(readings: &[u8]) -> Vec<Vec<u8>> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { failure_persistence: None, cases: 64, ..ProptestConfig::default() })]
+    #![proptest_config(tries(64))]
 
     #[test]
     fn the_exact_p_is_that_of_trying_every_order(readings in prop::collection::vec(0_u8..5, 3..8)) {

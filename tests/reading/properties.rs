@@ -1,6 +1,4 @@
 //! Whatever is done to a record, the check ends, points into the text, and prints nothing that steers a terminal.
-//!
-//! `PROPTEST_CASES` sets how many records are tried.
 
 use std::cell::RefCell;
 
@@ -9,7 +7,7 @@ use ampledger::render::{Look, Spot, concise, human, json};
 use proptest::prelude::*;
 use serde_yaml::Value;
 
-use crate::support::{SOUND_JOB, TestBook};
+use crate::support::{SOUND_JOB, TestBook, tries};
 
 thread_local! {
     /// One book a thread; only its job changes from case to case.
@@ -238,14 +236,8 @@ fn check_print(verdict: &Verdict) -> Result<(), TestCaseError> {
     Ok(())
 }
 
-/// A modest number of records a run, unless the environment asks for more.
-pub fn config() -> ProptestConfig {
-    let asked = std::env::var("PROPTEST_CASES").ok().and_then(|cases| cases.parse().ok());
-    ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(asked.unwrap_or(160)) }
-}
-
 proptest! {
-    #![proptest_config(config())]
+    #![proptest_config(tries(160))]
 
     #[test]
     fn a_damaged_job_is_checked_to_the_end(damages in prop::collection::vec(damage(), 1..5)) {

@@ -12,6 +12,7 @@ use ampledger::check::check;
 use ampledger::judge::{Filter, Verdict, judge};
 use ampledger::record::Date;
 use ampledger::rules::Example;
+use proptest::test_runner::Config as ProptestConfig;
 
 pub use overlay::apply;
 pub use repository::{GIT_SETTINGS, Repository, git_in};
@@ -85,6 +86,12 @@ impl TestBook {
         rules.dedup();
         rules
     }
+}
+
+/// How many cases a property is tried with: `usual`, which keeps a run of all tests short, or what PROPTEST_CASES asks for.
+pub fn tries(usual: u32) -> ProptestConfig {
+    let asked = std::env::var("PROPTEST_CASES").ok().map(|cases| cases.parse().expect("PROPTEST_CASES is no number"));
+    ProptestConfig { failure_persistence: None, ..ProptestConfig::with_cases(asked.unwrap_or(usual)) }
 }
 
 /// Checks and judges a book on a day.
