@@ -56,7 +56,7 @@ pub fn find(named: Option<&Path>, path: Option<&OsStr>) -> Result<PathBuf, Brows
 
 /// Prints a page, in a folder and with a profile of its own that are gone afterwards. The page must need nothing from the network.
 pub fn print_to_pdf(browser: &Path, html: &str) -> Result<Vec<u8>, BrowserError> {
-    let refused = |error: std::io::Error| BrowserError::Refused(error.to_string());
+    let refused = |error: std::io::Error| BrowserError::Refused(crate::system::why(&error));
     let folder = tempfile::tempdir().map_err(refused)?;
     let page = folder.path().join("page.html");
     let pdf = folder.path().join("page.pdf");

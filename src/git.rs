@@ -7,6 +7,7 @@ use std::path::{Path, PathBuf};
 use std::process::{Command, Stdio};
 
 use crate::book::{Overlay, SETTINGS_FILE};
+use crate::system::why;
 
 /// Why git could not say.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -191,7 +192,7 @@ impl<'a> Repository<'a> {
         git.env("LC_ALL", "C").env("GIT_OPTIONAL_LOCKS", "0").arg("-C").arg(self.root).args(args);
         let failed = |error: std::io::Error| match error.kind() {
             std::io::ErrorKind::NotFound => GitError::Absent,
-            _ => GitError::Refused(error.to_string()),
+            _ => GitError::Refused(why(&error)),
         };
         let mut git = git.stdin(Stdio::piped()).stdout(Stdio::piped()).stderr(Stdio::piped()).spawn().map_err(failed)?;
         // Written beside the reading: neither side waits for the other.

@@ -6,6 +6,7 @@ use std::path::{Path, PathBuf};
 use crate::book::{Book, OpenError, Roll, SETTINGS_FILE};
 use crate::new::{self, SiteAnswers, scalar};
 use crate::record::{Backlog, Nation, Seals, Settings, Site};
+use crate::system::why;
 use crate::write::{self, WriteError};
 use crate::{rolls, schema};
 
@@ -106,7 +107,7 @@ pub fn lay_out(root: &Path, keeper: &Keeper, site: Option<(&str, SiteAnswers)>, 
 }
 
 fn refused(path: &Path, error: &std::io::Error) -> WriteError {
-    WriteError::Refused(path.display().to_string(), error.to_string())
+    WriteError::Refused(path.display().to_string(), why(error))
 }
 
 impl Done {

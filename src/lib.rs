@@ -39,6 +39,7 @@ pub mod seal;
 pub mod search;
 pub mod sheets;
 pub mod statistics;
+pub mod system;
 pub mod tables;
 pub mod units;
 pub mod wiring;

@@ -8,6 +8,7 @@ use serde::de::DeserializeOwned;
 
 use crate::book::{self, Record};
 use crate::record::Kind;
+use crate::system::why;
 
 /// Why a record was not written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -58,7 +59,7 @@ pub fn new_record<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str,
 }
 
 fn fill<T: DeserializeOwned + Default + Kind>(root: &Path, path: &str, text: &str, folder: &Path, target: &Path) -> Result<(), WriteError> {
-    let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), error.to_string());
+    let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), why(&error));
     std::fs::create_dir_all(folder).map_err(refused)?;
     let inside = root.canonicalize().map_err(refused)?;
     if !folder.canonicalize().map_err(refused)?.starts_with(inside) {
@@ -88,7 +89,7 @@ const MARK: &[u8] = b"\xef\xbb\xbf";
 /// Writes a new file at `path` below `root` that is no record: whole or not at all, and over nothing.
 pub fn new_file(root: &Path, path: &str, text: &str) -> Result<(), WriteError> {
     let target = root.join(path);
-    let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), error.to_string());
+    let refused = |error: std::io::Error| WriteError::Refused(path.to_owned(), why(&error));
     if std::fs::symlink_metadata(&target).is_ok() {
         return Err(WriteError::Exists(path.to_owned()));
     }
@@ -108,7 +109,7 @@ pub fn new_file(root: &Path, path: &str, text: &str) -> Result<(), WriteError> {
 pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl Fn(String) -> bool) -> Result<(), WriteError> {
     let target = root.join(name);
     let folder = target.parent().unwrap_or(root);
-    let refused = |error: std::io::Error| WriteError::Refused(name.to_owned(), error.to_string());
+    let refused = |error: std::io::Error| WriteError::Refused(name.to_owned(), why(&error));
     let there = std::fs::symlink_metadata(&target).ok();
     let inside = root.canonicalize().map_err(refused)?;
     if there.as_ref().is_some_and(std::fs::Metadata::is_symlink) || !folder.canonicalize().map_err(refused)?.starts_with(inside) {
@@ -172,14 +173,14 @@ impl Pending {
             return Err(WriteError::Exists(name));
         }
         let folder = target.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-        let file = temporary_in(folder).map_err(|error| WriteError::Refused(name, error.to_string()))?;
+        let file = temporary_in(folder).map_err(|error| WriteError::Refused(name, why(&error)))?;
         Ok(Pending { file: BufWriter::new(file), target: target.to_owned(), replace })
     }
 
     /// Puts the file in its place.
     pub fn finish(self) -> Result<(), WriteError> {
         let name = self.target.display().to_string();
-        let refused = |error: std::io::Error| WriteError::Refused(name.clone(), error.to_string());
+        let refused = |error: std::io::Error| WriteError::Refused(name.clone(), why(&error));
         let file = self.file.into_inner().map_err(|error| refused(error.into_error()))?;
         file.as_file().sync_all().map_err(refused)?;
         let put = if self.replace { file.persist(&self.target) } else { file.persist_noclobber(&self.target) };

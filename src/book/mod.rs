@@ -22,9 +22,9 @@ mod tree;
 mod walk;
 mod written;
 
-use std::collections::BTreeMap;
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Component, Path, PathBuf};
-use std::sync::{Arc, OnceLock};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use serde::de::DeserializeOwned;
 
@@ -45,6 +45,7 @@ pub use tree::{Broken, Entry, Node, NodeKind};
 pub use written::{Leaf, Written, body_lines, front_lines};
 
 use crate::record::{Backlog, Date, Instrument, Job, Kind, Model, Recall, RecordKind, Seals, Settings, Site};
+use crate::system;
 
 /// The name of the file that makes a folder a book.
 pub const SETTINGS_FILE: &str = "book.yaml";
@@ -100,6 +101,24 @@ pub struct SiteFiles {
     pub jobs: Vec<String>,
     /// Everything else, such as photographs.
     pub others: Vec<String>,
+    /// Folders of it that could not be listed: what stands in them is not known.
+    pub unlisted: Vec<Unread>,
+}
+
+/// A file or folder that is there and could not be opened.
+#[derive(Debug, Clone, PartialEq, Eq, PartialOrd, Ord)]
+pub struct Unread {
+    /// Where it is, relative to the book's root.
+    pub path: String,
+    /// Why, in the system's words.
+    pub why: String,
+}
+
+impl Unread {
+    fn stray(&self) -> Stray {
+        let fault = Fault::at(FaultKind::Unreadable { why: self.why.clone() }, 0..0);
+        Stray { source: Arc::new(SourceFile::unread(self.path.clone())), fault }
+    }
 }
 
 impl SiteFiles {
@@ -189,6 +208,8 @@ pub struct Book {
     pub contacts: Contacts,
     /// Files that are no records and should be, or stand where none belongs.
     pub strays: Vec<Stray>,
+    /// What could not be opened of the sites that have been read.
+    unread: Mutex<BTreeSet<Unread>>,
     /// `seals.yaml`, once somebody has asked.
     seals: OnceLock<RollFile<Seals>>,
     /// `backlog.yaml`, once somebody has asked.
@@ -240,7 +261,7 @@ impl Book {
     pub fn open_under(root: &Path, overlay: Overlay) -> Result<Book, OpenError> {
         let files = Files::new(root.to_owned(), overlay);
         let settings_path = root.join(SETTINGS_FILE);
-        files.open(SETTINGS_FILE).map_err(|error| OpenError::Unreadable(settings_path.clone(), error.to_string()))?;
+        files.open(SETTINGS_FILE).map_err(|error| OpenError::Unreadable(settings_path.clone(), system::why(&error)))?;
         let mut strays = Vec::new();
         let tree = walk::walk(root, &files, &mut strays);
         let settings = read_record(&files, SETTINGS_FILE, "book".to_owned(), &mut strays).ok_or_else(|| {
@@ -258,6 +279,7 @@ impl Book {
             settings,
             sites: tree.sites,
             strays,
+            unread: Mutex::default(),
             seals: OnceLock::new(),
             backlog: OnceLock::new(),
         })
@@ -270,18 +292,35 @@ impl Book {
 
     /// Reads the bytes of one site's records, and makes nothing of them yet.
     pub fn read_bytes(&self, files: &SiteFiles) -> SiteBytes {
-        let read = |path: &String| self.files.read(path, MAX_FILE_BYTES);
+        let note = |unread: Unread| {
+            self.unread.lock().unwrap_or_else(PoisonError::into_inner).insert(unread);
+        };
+        files.unlisted.iter().cloned().for_each(note);
+        let read = |path: &String| {
+            self.files.read(path, MAX_FILE_BYTES).inspect_err(|error| note(Unread { path: path.clone(), why: system::why(error) }))
+        };
         SiteBytes { site: files.site.as_ref().map(read), jobs: files.jobs.iter().map(read).collect() }
     }
 
     /// What [`Book::read_site`] makes of the bytes that were read.
     pub fn decode_site(files: &SiteFiles, bytes: SiteBytes) -> (SiteRecords, Vec<Stray>) {
-        let mut strays = Vec::new();
+        let mut strays: Vec<Stray> = files.unlisted.iter().map(Unread::stray).collect();
         let site = files.site.as_ref().zip(bytes.site);
         let site = site.and_then(|(path, read)| record_of_bytes(path, read, files.id.clone(), &mut strays));
         let jobs = files.jobs.iter().zip(bytes.jobs).filter_map(|(path, read)| record_of_bytes(path, read, stem(path), &mut strays));
         let jobs = jobs.collect();
         (SiteRecords { files: files.clone(), site, jobs }, strays)
+    }
+
+    /// What was there and could not be opened, of the registers and of every site that has been read so far, in order of the paths. Whoever
+    /// answers from the book answers without it.
+    pub fn unread(&self) -> Vec<Unread> {
+        let mut unread = self.unread.lock().unwrap_or_else(PoisonError::into_inner).clone();
+        unread.extend(self.strays.iter().filter_map(|stray| match &stray.fault.kind {
+            FaultKind::Unreadable { why } => Some(Unread { path: stray.source.path.clone(), why: why.clone() }),
+            _ => None,
+        }));
+        unread.into_iter().collect()
     }
 
     /// What is laid over the book's files.
@@ -530,13 +569,7 @@ fn from_utf16(bytes: &[u8]) -> Option<String> {
 
 /// The fault of a file that cannot be read at all.
 fn unreadable(error: &std::io::Error) -> Fault {
-    Fault::at(FaultKind::Unreadable { why: plain_io_error(error) }, 0..0)
-}
-
-/// The system's words for an error, without its number.
-fn plain_io_error(error: &std::io::Error) -> String {
-    let text = error.to_string();
-    text.split(" (os error").next().unwrap_or_default().to_lowercase()
+    Fault::at(FaultKind::Unreadable { why: system::why(error) }, 0..0)
 }
 
 /// The bytes to show for a path of a file's front matter, in file coordinates.

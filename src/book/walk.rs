@@ -8,7 +8,7 @@ use walkdir::{DirEntry, WalkDir};
 
 use super::fault::{Fault, FaultKind};
 use super::source::SourceFile;
-use super::{Files, SiteFiles, Stray, plain_io_error};
+use super::{Files, SiteFiles, Stray, Unread};
 
 /// The files of a book, sorted.
 #[derive(Debug, Default)]
@@ -55,8 +55,11 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
                 Ok(entry) => entry,
                 Err(error) => {
                     let path = error.path().map_or_else(|| folder.to_owned(), |path| relative(root, path));
-                    let why = error.io_error().map_or_else(|| "it cannot be listed".to_owned(), plain_io_error);
-                    stray(path, FaultKind::Unreadable { why });
+                    let why = error.io_error().map_or_else(|| "it cannot be listed".to_owned(), crate::system::why);
+                    match site_of(&path).and_then(|id| tree.sites.iter_mut().rev().find(|site| site.id == id)) {
+                        Some(site) => site.unlisted.push(Unread { path, why }),
+                        None => stray(path, FaultKind::Unreadable { why }),
+                    }
                     continue;
                 }
             };
@@ -90,7 +93,7 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
     for register in [&mut tree.instruments, &mut tree.models, &mut tree.recalls] {
         register.sort();
     }
-    let is_empty = |site: &SiteFiles| site.site.is_none() && site.jobs.is_empty() && site.others.is_empty();
+    let is_empty = |site: &SiteFiles| site.site.is_none() && site.jobs.is_empty() && site.others.is_empty() && site.unlisted.is_empty();
     tree.sites.retain(|site| !(hidden_in.contains(&site.id) && is_empty(site)));
     for site in &mut tree.sites {
         site.jobs.sort();

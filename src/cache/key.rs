@@ -47,8 +47,11 @@ impl BookKey {
         BookKey { digest: all.end(), written }
     }
 
-    /// Of a site of that book; nothing when a file could not be read, or is so young that a later change might not show.
+    /// Of a site of that book; nothing when a file or a folder could not be read, or is so young that a later change might not show.
     pub fn of_site(&self, book: &Book, files: &SiteFiles, bytes: &SiteBytes) -> Option<Key> {
+        if !files.unlisted.is_empty() {
+            return None;
+        }
         let mut all = Sum::default();
         all.take(&self.digest);
         all.take(files.id.as_bytes());

@@ -166,7 +166,8 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         let plan = fix::plan(&book, &verdict, most);
         if args.diff {
             fix::offer(&book, &mut verdict);
-            return Ok(show(&plan, &verdict, args.risky, screen));
+            let exit = show(&plan, &verdict, args.risky, screen);
+            return Ok(screen.but_for_unread(&book, &[], exit));
         }
         unwritten = mend(&book, plan, args.format == Format::Human, screen);
         let book = Book::open(&root)?;

@@ -2,7 +2,7 @@
 
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, complete, relative_to, today};
+use super::{Exit, Failure, Screen, complete, no_such_visit, relative_to, today, unreadable_visit};
 use crate::book::Book;
 use crate::design::{self, Design, Flags, Refused};
 use crate::record::{CpcKind, DcDetection, Earthing, MakeUp, Num, Ocpd, RcdType, Use};
@@ -219,10 +219,7 @@ fn by_record(job: &str, circuit: Option<&str>, book: &Path, edition: Option<Edit
     let files = book.site(&site).ok_or_else(|| Failure::new(format!("this book has no site {}", one_line(&site)), ""))?;
     let (records, _) = book.read_site(files);
     let view = SiteView::new(&book, &records, today());
-    let unread = || {
-        let help = format!("`ampledger check {}` says why.", book.root.join("sites").join(&site).display());
-        Failure::new(format!("{site}/{visit} cannot be read"), help)
-    };
+    let unread = || unreadable_visit(&book, &format!("sites/{site}/{visit}.md"));
     let job = view.job(&visit).filter(|job| !job.record.lost).ok_or_else(unread)?;
     let circuits = chosen(job, circuit)?;
     if circuits.len() > 1 && flags.describe_one_circuit() {
@@ -258,15 +255,7 @@ fn find_visit(job: &str, book: &Path) -> Result<(Book, String, String), Failure>
         let (site, visit) = (site.to_owned(), visit.to_owned());
         return Ok((book, site, visit));
     }
-    let visits: Vec<String> = book
-        .sites
-        .iter()
-        .flat_map(|files| files.jobs.iter().filter_map(|path| Some(path.strip_prefix("sites/")?.strip_suffix(".md")?.to_owned())))
-        .collect();
-    let near = nearest(reference, visits.iter().map(String::as_str));
-    let near = near.map_or(String::new(), |near| format!("Did you mean {near}? "));
-    let help = format!("{near}A visit is named SITE/VISIT, as in elm-row/2026-11-02-shed, or by its file.");
-    Err(Failure::new(format!("this book has no visit {}", one_line(job)), help))
+    Err(no_such_visit(&book, reference))
 }
 
 /// The circuits to work: the one that is named, or all that are designed.

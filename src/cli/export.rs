@@ -24,6 +24,8 @@ use crate::write::WriteError;
 /// numbers, the text below the front matter and private/ are left out.
 ///
 /// Files are put in place whole, and none is replaced without --replace.
+///
+/// Exit status: 0 when the tables are written, 2 when the command could not do its work or a record could not be opened.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = EXAMPLE)]
 pub struct Args {
@@ -110,5 +112,5 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         let _ = writeln!(text, "{}: {} {rows}", one_line(&table.file.display().to_string()), table.rows);
     }
     screen.print(&text);
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &[], Exit::Clean))
 }

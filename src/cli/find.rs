@@ -21,7 +21,8 @@ use crate::search::Words;
 /// (">999"), and beside them file, site, date and body. Nothing is inherited. A record is found when the path selects something, and
 /// each value selected is shown at its line.
 ///
-/// Exit status: 0 when something was found, 1 when nothing was, 2 when the command could not do its work.
+/// Exit status: 0 when something was found, 1 when nothing was, 2 when the command could not do its work or a record could not be opened,
+/// which standard error names.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "Examples:
   ampledger find blue gate
@@ -109,7 +110,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     } else {
         screen.print(&text)
     }
-    Ok(if found.hits.is_empty() { Exit::Found } else { Exit::Clean })
+    Ok(screen.but_for_unread(&book, &[], if found.hits.is_empty() { Exit::Found } else { Exit::Clean }))
 }
 
 fn parse_kind(text: &str) -> Result<String, String> {

@@ -11,6 +11,7 @@ use crate::record::Date;
 use crate::render::{self, one_line};
 use crate::rules::nearest;
 use crate::rules::view::SiteView;
+use crate::system::why;
 use crate::write::{Pending, WriteError};
 
 /// Tell what happened at a site, on a circuit or to a unit, over all visits.
@@ -28,7 +29,7 @@ use crate::write::{Pending, WriteError};
 /// A serial, however its dashes and capitals are written: where the unit was fitted, seen and removed, its faults and claims, and what
 /// was read on its circuit.
 ///
-/// Exit status: 0, or 2 when there is no such site, circuit or serial.
+/// Exit status: 0, or 2 when there is no such site, circuit or serial, or a record could not be opened.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "Examples:
   ampledger history weir-house
@@ -109,19 +110,24 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     refuse_what_does_not_fit(&args, &asked)?;
     let width = screen.look().width;
     let text = match asked {
-        Asked::Site(id) => of_site(&args, &book, id, on, width)?,
-        Asked::Circuit(site, id) => of_circuit(&args, &book, (site, id), on, screen)?,
-        Asked::Other(serial) => {
-            let story = history::serial(&book, serial, args.since, on).ok_or_else(|| nothing_of(serial, &book))?;
-            render::serial_story(&story, width)
-        }
+        Asked::Site(id) => of_site(&args, &book, id, on, width),
+        Asked::Circuit(site, id) => of_circuit(&args, &book, (site, id), on, screen),
+        Asked::Other(serial) => match history::serial(&book, serial, args.since, on) {
+            Some(story) => Ok(render::serial_story(&story, width)),
+            None => Err(nothing_of(serial, &book)),
+        },
     };
+    // What is not there may stand where nothing could be read.
+    if text.is_err() {
+        screen.but_for_unread(&book, &[], Exit::Failed);
+    }
+    let text = text?;
     if args.format == Format::Human {
         screen.print_about(&root, &text)
     } else {
         screen.print(&text)
     }
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &[], Exit::Clean))
 }
 
 fn refuse_what_does_not_fit(args: &Args, asked: &Asked<'_>) -> Result<(), Failure> {
@@ -178,7 +184,7 @@ fn of_circuit(args: &Args, book: &Book, (site, id): (&str, &str), on: Date, scre
 fn write_svg(path: &Path, figure: &plot::Figure, replace: bool) -> Result<(), Failure> {
     let text = plot::svg(figure).map_err(|why| Failure::new(format!("the picture could not be drawn: {why}"), ""))?;
     let mut file = Pending::begin(path, replace)?;
-    file.write_all(text.as_bytes()).map_err(|error| WriteError::Refused(path.display().to_string(), error.to_string()))?;
+    file.write_all(text.as_bytes()).map_err(|error| WriteError::Refused(path.display().to_string(), why(&error)))?;
     Ok(file.finish()?)
 }
 

@@ -21,6 +21,8 @@ use crate::sheets::{self, Sheet};
 /// shown as \n and \t, a backslash as \\, and other control characters as U+FFFD.
 ///
 /// Only what is written is printed: nothing that a visit inherits. private/ is never read.
+///
+/// Exit status: 0, or 2 when the command could not do its work or a record could not be opened.
 #[derive(Debug, clap::Args)]
 #[command(verbatim_doc_comment)]
 #[command(after_long_help = "Examples, with $'\\t' as the separator of awk:
@@ -45,7 +47,8 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         print(&mut text, sheet);
     }
     screen.print(&text);
-    let holds_some = |files: &&SiteFiles| files.site.iter().chain(&files.jobs).any(|path| wanted(path));
+    let folders = |files: &&SiteFiles| files.unlisted.iter().any(|folder| wanted(&folder.path));
+    let holds_some = |files: &&SiteFiles| files.site.iter().chain(&files.jobs).any(|path| wanted(path)) || folders(files);
     let sites: Vec<&SiteFiles> = book.sites.iter().filter(holds_some).collect();
     let make = |files: &SiteFiles| {
         let (records, _) = book.read_site(files);
@@ -59,7 +62,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         screen.print(&text);
         !screen.is_closed()
     });
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &[], Exit::Clean))
 }
 
 /// One line a fact.

@@ -29,7 +29,10 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
+use crate::book::{Book, Unread};
 use crate::record::Date;
+use crate::render;
+use crate::rules::nearest;
 
 pub use output::Screen;
 
@@ -66,6 +69,44 @@ pub struct Failure {
 impl Failure {
     fn new(message: impl Into<String>, help: impl Into<String>) -> Self {
         Failure { message: message.into(), help: help.into() }
+    }
+}
+
+/// The file as it is named from where the command was given, so that an editor can be pointed at it.
+fn from_here(root: &Path, path: &str) -> String {
+    let whole = root.join(path);
+    let here = std::env::current_dir().and_then(|here| here.canonicalize()).ok();
+    let inner = here.and_then(|here| whole.strip_prefix(here).ok().map(Path::to_path_buf));
+    inner.unwrap_or(whole).display().to_string()
+}
+
+/// A visit that the book has not, named by its file or as SITE/VISIT; where the place it would stand in could not be opened, that.
+fn no_such_visit(book: &Book, named: &str) -> Failure {
+    let named = named.strip_prefix("sites/").unwrap_or(named);
+    let named = named.strip_suffix(".md").unwrap_or(named);
+    let site = named.split_once('/').and_then(|(site, _)| book.site(site));
+    if let Some(folder) = site.and_then(|site| site.unlisted.first()) {
+        return could_not_be_opened(folder);
+    }
+    let all = book.sites.iter().flat_map(|site| site.jobs.iter().filter_map(|job| job.strip_prefix("sites/")?.strip_suffix(".md")));
+    let near = nearest(named, all).map_or(String::new(), |near| format!("Did you mean {near}? "));
+    let help = format!("{near}A visit is named by its file, or as SITE/VISIT, as in oak-lane/2026-11-02-shed.");
+    Failure::new(format!("this book has no visit {}", render::one_line(named)), help)
+}
+
+fn could_not_be_opened(unread: &Unread) -> Failure {
+    let message = format!("{} could not be opened: {}", render::one_line(&unread.path), render::one_line(&unread.why));
+    Failure::new(message, "Check its permissions, and that it is still there.")
+}
+
+/// A visit that the book has, and of which nothing can be read.
+fn unreadable_visit(book: &Book, file: &str) -> Failure {
+    match book.unread().iter().find(|unread| unread.path == file) {
+        Some(unread) => could_not_be_opened(unread),
+        None => Failure::new(
+            format!("nothing of {} can be read", render::one_line(file)),
+            format!("`ampledger check {}` says what is wrong with it.", from_here(&book.root, file)),
+        ),
     }
 }
 

@@ -1,8 +1,8 @@
 //! `ampledger new`.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 
-use super::{Exit, Failure, Screen, complete, parse_day, parse_word, today};
+use super::{Exit, Failure, Screen, complete, from_here, parse_day, parse_word, today};
 use crate::book::{Book, SiteFiles};
 use crate::new::{self, Draft};
 use crate::record::{Date, Instrument, Job, JobKind, Model, Recall, Site};
@@ -107,6 +107,8 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     };
     written.map_err(|error| failure(&error, &draft))?;
     screen.print(&format!("{}\n", from_here(&root, &draft.path)));
+    // What was read to begin the record with; the record stands all the same.
+    screen.but_for_unread(&book, &[], Exit::Clean);
     Ok(Exit::Clean)
 }
 
@@ -142,12 +144,4 @@ fn site_named<'b>(book: &'b Book, id: &str) -> Result<&'b SiteFiles, Failure> {
 
 fn parse_kind(text: &str) -> Result<JobKind, String> {
     parse_word(JobKind::ALL, "a visit", text)
-}
-
-/// The file as it is named from where the command was given, so that an editor can be pointed at it.
-fn from_here(root: &Path, path: &str) -> String {
-    let whole = root.join(path);
-    let here = std::env::current_dir().and_then(|here| here.canonicalize()).ok();
-    let inner = here.and_then(|here| whole.strip_prefix(here).ok().map(Path::to_path_buf));
-    inner.unwrap_or(whole).display().to_string()
 }

@@ -4,8 +4,9 @@ use std::io::{IsTerminal, Write};
 use std::path::Path;
 
 use super::{Exit, Failure, explain, relative_to};
+use crate::book::{Book, Unread};
 use crate::lsp::uri;
-use crate::render::{Look, linked};
+use crate::render::{Look, linked, one_line};
 use crate::rules;
 
 /// When to use colour.
@@ -29,6 +30,9 @@ pub enum Hyperlinks {
     /// Never.
     Never,
 }
+
+/// How many files that could not be opened are named.
+const MOST_UNREAD: usize = 8;
 
 /// Columns where there is no terminal to ask and `COLUMNS` is not set.
 const WIDTH_WITHOUT_TERMINAL: usize = 100;
@@ -120,6 +124,26 @@ impl Screen {
     /// Says something to a person on standard error.
     pub fn note(&mut self, text: &str) {
         let _ = writeln!(std::io::stderr().lock(), "ampledger: {text}");
+    }
+
+    /// Tells what the answer that was printed lacks, because it could not be opened; `exit` stands only when it lacks nothing. Of an answer
+    /// about some of the sites, `sites`, nothing else is told; none means all.
+    pub fn but_for_unread(&mut self, book: &Book, sites: &[String], exit: Exit) -> Exit {
+        let mut unread = book.unread();
+        unread.retain(|unread| {
+            let site = unread.path.strip_prefix("sites/").and_then(|inner| inner.split('/').next());
+            sites.is_empty() || site.is_none_or(|site| sites.iter().any(|wanted| wanted == site))
+        });
+        if unread.is_empty() {
+            return exit;
+        }
+        let of_them = |Unread { path, why }: &Unread| format!("{}: {}", one_line(path), one_line(why));
+        let mut lines: Vec<String> = unread.iter().take(MOST_UNREAD).map(of_them).collect();
+        if unread.len() > MOST_UNREAD {
+            lines.push(format!("and {} more; `ampledger check` lists them", unread.len() - MOST_UNREAD));
+        }
+        self.fail(&Failure { message: "not complete: this could not be opened".to_owned(), help: lines.join("\n  ") });
+        Exit::Failed
     }
 
     /// Writes what went wrong to standard error.

@@ -24,7 +24,7 @@ use crate::rules::nearest;
 ///
 /// Private details are found by their look and by private/contacts.yaml. Read the copy through before you send it.
 ///
-/// Exit status: 0 the copy is there, 2 it is not.
+/// Exit status: 0 the copy is there, 2 it is not, or a record could not be opened and is not in it.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "Examples:
 
@@ -107,7 +107,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let wanted = Wanted { audience, sites: args.sites, from: args.from, to: args.to, on };
     let packed = pack::pack(&book, &wanted, &args.out)?;
     screen.print(&told(&packed, &args.out.display().to_string()));
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &wanted.sites, Exit::Clean))
 }
 
 impl From<PackError> for Failure {

@@ -3,7 +3,7 @@
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, complete, parse_day, relative_to, today};
+use super::{Exit, Failure, Screen, complete, no_such_visit, parse_day, relative_to, today, unreadable_visit};
 use crate::book::{self, Book};
 use crate::browser::{self, BrowserError};
 use crate::check::check;
@@ -13,7 +13,6 @@ use crate::paper::words::Language;
 use crate::paper::{self, Client, Kind};
 use crate::record::Date;
 use crate::render::{one_line, wrapped};
-use crate::rules::nearest;
 use crate::rules::view::SiteView;
 use crate::write::Pending;
 
@@ -29,7 +28,8 @@ use crate::write::Pending;
 /// Names and addresses stay private: they are left as lines to fill in by hand unless --private takes them from private/contacts.yaml
 /// (keys name, address, and site_address where it differs). Keep such a paper out of every copy of the book that you share.
 ///
-/// Exit status: 0 when the paper was made, 1 when --final was refused, 2 when the command could not do its work.
+/// Exit status: 0 when the paper was made, 1 when --final was refused, 2 when the command could not do its work or a record could not be
+/// opened.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "Examples:
   ampledger paper sites/oak-lane/2026-11-02-shed.md --out draft.html
@@ -90,15 +90,12 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     let browser = args.pdf.as_ref().map(|_| browser::find(args.browser.as_deref(), path.as_deref())).transpose()?;
     let (book, site, id) = open(&args)?;
     let on = args.on.unwrap_or_else(today);
-    let files = book.site(&site).ok_or_else(|| no_such(&args.job))?;
+    let files = book.site(&site).filter(|files| files.has_job(&id)).ok_or_else(|| no_such_visit(&book, &args.job))?;
     let file = format!("sites/{site}/{id}.md");
     let verdict = judge(&book, check(&book, on, &|| ()), on, &Filter { paths: vec![file.clone()], ..Filter::default() });
     let (records, _) = book.read_site(files);
     let view = SiteView::new(&book, &records, on);
-    let job = view.job(&id).ok_or_else(|| no_such(&args.job))?;
-    if job.record.lost {
-        return Err(Failure::new(format!("nothing of {file} can be read"), "`ampledger check` says what is wrong with it."));
-    }
+    let job = view.job(&id).filter(|job| !job.record.lost).ok_or_else(|| unreadable_visit(&book, &file))?;
     let client = args.private.then(|| client(&book, &site));
     let kind = args.kind.unwrap_or_else(|| Kind::owed(job));
     let asked = paper::Asked { kind, language: Language::English, client: client.as_ref(), notes: args.notes, findings: &verdict.findings };
@@ -108,7 +105,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         let refusal = refusal(&paper);
         if !refusal.is_empty() {
             screen.print(&wrapped_lines(&refusal, screen.look().width));
-            return Ok(Exit::Found);
+            return Ok(screen.but_for_unread(&book, &[site], Exit::Found));
         }
         paper.draft = false;
     }
@@ -126,7 +123,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         said.push_str(&written(target, &paper, args.private));
     }
     screen.print(if args.out.is_none() && args.pdf.is_none() { &html } else { &said });
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &[site], Exit::Clean))
 }
 
 /// The book, the site and the visit that the argument names.
@@ -146,21 +143,13 @@ fn open(args: &Args) -> Result<(Book, String, String), Failure> {
     let named = named.strip_suffix(".md").unwrap_or(named);
     let (site, id) = named.split_once('/').ok_or_else(|| no_visit(&args.job))?;
     if !book.has_job(named) {
-        let all = book.sites.iter().flat_map(|files| files.jobs.iter());
-        let near = all.filter_map(|file| file.strip_prefix("sites/")?.strip_suffix(".md"));
-        let near = nearest(named, near).map_or(String::new(), |near| format!("Did you mean {near}? "));
-        let help = format!("{near}A visit is named by its file, or as SITE/VISIT.");
-        return Err(Failure::new(format!("this book has no visit {}", one_line(named)), help));
+        return Err(no_such_visit(&book, named));
     }
     Ok((book, site.to_owned(), id.to_owned()))
 }
 
 fn no_visit(text: &str) -> Failure {
     Failure::new(format!("{} is no visit of a book", one_line(text)), "A visit is named by its file, or as SITE/VISIT.")
-}
-
-fn no_such(text: &str) -> Failure {
-    Failure::new(format!("there is no visit {}", one_line(text)), "A visit is named by its file, or as SITE/VISIT.")
 }
 
 fn client(book: &Book, site: &str) -> Client {

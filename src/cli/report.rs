@@ -23,7 +23,8 @@ use crate::report::{Folder, FolderError, Report, SiteLine};
 /// The pages are for your own eyes: they hold what the records hold. Of private/contacts.yaml nothing is in them, nor the supply number,
 /// unless --private asks for it. Photographs are copied without anything but the picture, and not at all where the site asks for none.
 ///
-/// Exit status: 0 when the pages are written, 2 when the command could not do its work. What they say of the book is for `check`.
+/// Exit status: 0 when the pages are written, 2 when the command could not do its work or a record could not be opened. What the pages say
+/// of the book is for `check`.
 #[derive(Debug, clap::Args)]
 #[command(after_long_help = "Examples:
   ampledger report --out ~/register
@@ -82,7 +83,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         }
     }
     screen.print(&format!("{}: {}\n", one_line(&args.out.join("index.html").display().to_string()), parts.join(", ")));
-    Ok(Exit::Clean)
+    Ok(screen.but_for_unread(&book, &[], Exit::Clean))
 }
 
 /// Folders of a book in which every file is a record.

@@ -3,11 +3,10 @@
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 
-use super::{Exit, Failure, Screen, complete, parse_day, relative_to, today};
+use super::{Exit, Failure, Screen, complete, no_such_visit, parse_day, relative_to, today, unreadable_visit};
 use crate::book::{Book, Record, Roll, RollFile, SiteFiles};
 use crate::finding::Finding;
 use crate::record::{Date, Job, Seals};
-use crate::rules::nearest;
 use crate::seal::{self, Asked, Form, Outcome};
 use crate::{render, rolls};
 
@@ -61,7 +60,8 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
         }
     }
     if args.form {
-        for (record, _) in wanted.iter().filter_map(|path| records.get(path)) {
+        for path in &wanted {
+            let (record, _) = records.get(path).ok_or_else(|| unreadable_visit(&book, path))?;
             screen.print(&Form::of(record).text());
         }
         return Ok(Exit::Clean);
@@ -77,7 +77,7 @@ pub fn run(args: Args, screen: &mut Screen) -> Result<Exit, Failure> {
     for path in wanted.iter().filter(|path| done.insert(*path)) {
         let Some((record, site)) = records.get(path) else {
             refused = true;
-            text.push_str(&format!("{path}\n  not sealed: it cannot be opened\n"));
+            text.push_str(&format!("{path}\n  not sealed: {}\n", unreadable_visit(&book, path).message));
             continue;
         };
         match seal::weigh(&book, site, record, standing.get(path).unwrap_or(&nothing), &asked) {
@@ -143,8 +143,5 @@ fn path_of(book: &Book, job: &str) -> Result<String, Failure> {
     if book.sites.iter().any(|site| site.jobs.binary_search(&path).is_ok()) {
         return Ok(path);
     }
-    let all = book.sites.iter().flat_map(|site| site.jobs.iter().filter_map(|job| job.strip_prefix("sites/")?.strip_suffix(".md")));
-    let near = nearest(job, all).map_or(String::new(), |near| format!("Did you mean {near}? "));
-    let help = format!("{near}A visit is named as its site and its file: oak-lane/2026-11-02-shed.");
-    Err(Failure::new(format!("this book has no visit {}", render::visible(job)), help))
+    Err(no_such_visit(book, job))
 }

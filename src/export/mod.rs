@@ -15,6 +15,7 @@ use crate::book::{Book, SiteFiles};
 use crate::record::{Date, Reading};
 use crate::rules::view::SiteView;
 use crate::sheets;
+use crate::system::why;
 use crate::write::{Pending, WriteError};
 
 pub use columns::tables;
@@ -137,7 +138,7 @@ pub struct Written {
 /// Writes every table of the book into `folder`, which is made where it is not there. Nothing stands there until everything could be
 /// written; files that are there already stop it before it begins, unless `replace`.
 pub fn export(book: &Book, folder: &Path, format: Format, replace: bool, today: Date) -> Result<Vec<Written>, WriteError> {
-    let refused = |path: &Path, error: &io::Error| WriteError::Refused(path.display().to_string(), error.to_string());
+    let refused = |path: &Path, error: &io::Error| WriteError::Refused(path.display().to_string(), why(error));
     std::fs::create_dir_all(folder).map_err(|error| refused(folder, &error))?;
     let tables = tables();
     let mut open = Vec::with_capacity(tables.len());

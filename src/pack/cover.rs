@@ -8,7 +8,7 @@ use super::plan::{Plan, SitePlan};
 use super::told::said;
 use super::write::{COVER, DIGESTS};
 use super::{Audience, Wanted, Withheld, dangers_in};
-use crate::book::{Book, DetailSort, SiteRecords, Step};
+use crate::book::{Book, DetailSort, SiteRecords, Step, Stray};
 use crate::due::AHEAD_DAYS;
 use crate::finding::{Finding, Grade};
 use crate::judge::Verdict;
@@ -369,7 +369,9 @@ impl Page {
             let name = |id: &str| site.name_of(id).unwrap_or_else(|| "site".to_owned());
             lines.extend(faulty.map(|id| format!("{} {}", site.name, name(id))));
             lines.extend(records.site.iter().filter(|site| !site.faults.is_empty()).map(|_| format!("{} site", site.name)));
-            lines.extend(strays.iter().map(|stray| format!("{} {} (not in this copy)", site.name, name(stray.source.stem()))));
+            let is_folder = |path: &str| site.files.unlisted.iter().any(|folder| folder.path == path);
+            let what = |stray: &Stray| if is_folder(&stray.source.path) { "a folder".to_owned() } else { name(stray.source.stem()) };
+            lines.extend(strays.iter().map(|stray| format!("{} {} (not in this copy)", site.name, what(stray))));
         }
         self.list(&lines, "All could be read.");
     }

@@ -15,6 +15,7 @@ use crate::book::{Book, FieldPath, Record, SETTINGS_FILE};
 use crate::digest;
 use crate::judge::Verdict;
 use crate::record::Kind;
+use crate::system::why;
 
 /// The name of the cover page.
 pub const COVER: &str = "README.md";
@@ -30,7 +31,7 @@ pub struct Place {
 impl Place {
     /// Looks whether a copy may stand at `out`: outside the book, where nothing is.
     pub fn at(book: &Book, out: &Path) -> Result<Place, PackError> {
-        let refused = |error: std::io::Error| PackError::Refused(out.display().to_string(), error.to_string());
+        let refused = |error: std::io::Error| PackError::Refused(out.display().to_string(), why(&error));
         if let Ok(entry) = std::fs::symlink_metadata(out) {
             let empty = entry.is_dir() && std::fs::read_dir(out).map_err(refused)?.next().is_none();
             if !empty {
@@ -62,7 +63,7 @@ struct Copy<'p, 'b> {
 
 /// Writes the copy and puts it in its place.
 pub fn write(book: &Book, wanted: &Wanted, verdict: &Verdict, plan: Plan<'_>, place: Place) -> Result<Packed, PackError> {
-    let refused = |error: std::io::Error| PackError::Refused(place.out.display().to_string(), error.to_string());
+    let refused = |error: std::io::Error| PackError::Refused(place.out.display().to_string(), why(&error));
     let draft = tempfile::Builder::new().prefix(".new-").tempdir_in(&place.folder).map_err(refused)?;
     // A folder of its own in there: what takes the final name has the permissions of a plain new folder.
     let root = draft.path().join("copy");
@@ -117,7 +118,7 @@ const NOT_CLEANED: &str = "what is private in it could not be cut out without ha
 impl<'b> Copy<'_, 'b> {
     fn put(&mut self, path: &str, bytes: &[u8], level: Level, site: &str, picture: bool) -> Result<(), PackError> {
         let target = self.root.join(path);
-        let refused = |error: std::io::Error| PackError::Refused(path.to_owned(), error.to_string());
+        let refused = |error: std::io::Error| PackError::Refused(path.to_owned(), why(&error));
         if let Some(folder) = target.parent() {
             std::fs::create_dir_all(folder).map_err(refused)?;
         }
@@ -219,7 +220,7 @@ impl<'b> Copy<'_, 'b> {
 
     /// Writes the list of digests; its own digest.
     fn digests(&mut self) -> Result<String, PackError> {
-        let refused = |error: std::io::Error| PackError::Refused(DIGESTS.to_owned(), error.to_string());
+        let refused = |error: std::io::Error| PackError::Refused(DIGESTS.to_owned(), why(&error));
         let mut paths: Vec<&str> = self.written.iter().map(|file| file.path.as_str()).collect();
         paths.sort_unstable();
         let mut list = String::new();

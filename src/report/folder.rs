@@ -11,6 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Page;
 use crate::digest;
+use crate::system::why;
 use crate::write::{Pending, WriteError};
 
 /// The list of what this program wrote.
@@ -88,7 +89,7 @@ pub struct Folder {
 impl Folder {
     /// Begins to write these files into a folder, which is made if it is not there. Nothing has been changed where this fails.
     pub fn begin(root: &Path, paths: &[String]) -> Result<Folder, FolderError> {
-        let refused = |error: std::io::Error| FolderError::Refused(root.to_owned(), error.to_string());
+        let refused = |error: std::io::Error| FolderError::Refused(root.to_owned(), why(&error));
         std::fs::create_dir_all(root).map_err(refused)?;
         let list = root.join(LIST);
         let before = match std::fs::read_to_string(&list) {
@@ -162,7 +163,7 @@ impl Folder {
                 continue;
             }
             if std::fs::File::open(&target).and_then(digest::of_file).is_ok_and(|there| there == *digest) {
-                std::fs::remove_file(&target).map_err(|error| FolderError::Refused(target.clone(), error.to_string()))?;
+                std::fs::remove_file(&target).map_err(|error| FolderError::Refused(target.clone(), why(&error)))?;
                 done.removed += 1;
             } else {
                 done.left += 1;
@@ -186,7 +187,7 @@ impl Folder {
 
 fn put(target: &Path, bytes: &[u8]) -> Result<(), FolderError> {
     let mut file = Pending::begin(target, true)?;
-    file.write_all(bytes).map_err(|error| FolderError::Refused(target.to_owned(), error.to_string()))?;
+    file.write_all(bytes).map_err(|error| FolderError::Refused(target.to_owned(), why(&error)))?;
     Ok(file.finish()?)
 }
 

@@ -27,8 +27,14 @@ impl From<Output> for Ran {
 
 /// The program in a folder, without any setting of whoever runs the tests.
 pub fn program(folder: &Path) -> Command {
-    let mut command = Command::new(env!("CARGO_BIN_EXE_ampledger"));
-    command.current_dir(folder);
+    program_under(folder, &[])
+}
+
+/// The same, started by another program: its name and the arguments that go before those of this one.
+pub fn program_under(folder: &Path, other: &[&str]) -> Command {
+    let words: Vec<&str> = other.iter().copied().chain([env!("CARGO_BIN_EXE_ampledger")]).collect();
+    let mut command = Command::new(words[0]);
+    command.args(&words[1..]).current_dir(folder);
     // What one test kept is nothing to another.
     command.env("AMPLEDGER_CACHE_DIR", "");
     for setting in ["NO_COLOR", "COLUMNS", "TERM", "CLICOLOR_FORCE"].into_iter().chain(GIT_SETTINGS) {

@@ -171,7 +171,7 @@ fn wrong_questions_get_an_answer_that_teaches() {
         (&[visit, "--line", "10"], "Name it with --circuit: main/1, main/2"),
         (&[visit, "--circuit", "main/9"], "It has main/1, main/2, main/3."),
         (&["elm-row/2026-11-02-shad"], "Did you mean elm-row/2026-11-02-shed?"),
-        (&["elm-row"], "A visit is named SITE/VISIT"),
+        (&["elm-row"], "A visit is named by its file, or as SITE/VISIT"),
     ] {
         let ran = run(book.root(), &[&["design"], args].concat());
         assert_eq!((ran.status, ran.out.as_str()), (2, ""), "{args:?}");

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
+use std::process::Command;
 
 use crate::cli::{program, run};
 use crate::support::TestBook;
@@ -130,6 +131,11 @@ pub fn all(book: &TestBook) -> Vec<Told> {
 
 /// Runs the commands that are wanted.
 pub fn those(book: &TestBook, wanted: impl Fn(&str) -> bool) -> Vec<Told> {
+    those_by(&|| program(book.root()), wanted)
+}
+
+/// Runs the commands that are wanted, each by a program of its own that is ready in the folder of the book.
+pub fn those_by(ready: &dyn Fn() -> Command, wanted: impl Fn(&str) -> bool) -> Vec<Told> {
     let tell = |command: &&str| {
         let outside = tempfile::tempdir().unwrap();
         let out = outside.path().join("out");
@@ -137,7 +143,7 @@ pub fn those(book: &TestBook, wanted: impl Fn(&str) -> bool) -> Vec<Told> {
             && !command.contains("--form ");
         let words = command.split(' ').map(|word| word.replace("OUT", out.to_str().unwrap()));
         let day = if on_a_day { vec!["--on".to_owned(), "2026-11-25".to_owned()] } else { Vec::new() };
-        let output = program(book.root()).args(["--color", "never"]).args(words).args(day).output().unwrap();
+        let output = ready().args(["--color", "never"]).args(words).args(day).output().unwrap();
         assert!(output.status.code().is_some_and(|code| code <= 2), "{command}: {output:?}");
         Told {
             command: (*command).to_owned(),

@@ -1,23 +1,13 @@
 //! Every command that writes, on a machine that takes no byte more: it says so, ends with 2, and leaves everything as it was.
 
-use std::process::Command;
-
-use crate::cli::program;
+use crate::cli::program_under;
 use crate::everything::commands::files;
 use crate::support::{SOUND_JOB, TODAY, TestBook};
 
 /// Runs the program with a limit of no bytes for any file; the signal that comes with it is ignored, as a full disk sends none.
 fn run_full(book: &TestBook, args: &[&str]) -> (Option<i32>, String) {
-    let plain = program(book.root());
-    let mut command = Command::new("sh");
-    command.current_dir(book.root()).args(["-c", "trap '' XFSZ; ulimit -f 0; exec \"$0\" \"$@\""]).arg(plain.get_program()).args(args);
-    for (name, value) in plain.get_envs() {
-        match value {
-            Some(value) => command.env(name, value),
-            None => command.env_remove(name),
-        };
-    }
-    let output = command.output().unwrap();
+    let full = ["sh", "-c", "trap '' XFSZ; ulimit -f 0; exec \"$0\" \"$@\""];
+    let output = program_under(book.root(), &full).args(args).output().unwrap();
     (output.status.code(), String::from_utf8(output.stderr).unwrap())
 }
 

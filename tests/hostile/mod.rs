@@ -2,3 +2,5 @@
 
 mod found;
 mod full_disk;
+#[cfg(unix)]
+mod permission;
