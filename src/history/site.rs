@@ -42,13 +42,18 @@ pub struct VisitStory {
 pub fn site(site: &SiteView<'_>, since: Option<Date>, all: bool) -> SiteStory {
     let shown = |job: &JobView<'_>| since.is_none_or(|since| job.day().is_none_or(|day| day >= since));
     let mut faults = faults(site);
-    let mut visits = Vec::new();
+    let mut visits: Vec<VisitStory> = Vec::new();
+    // Visits with faults, by their places: few, where all visits may be many.
+    let mut telling: Vec<usize> = Vec::new();
     for job in site.jobs().filter(shown) {
         // A fault is told whole at the first visit shown that records it.
         let (here, rest): (Vec<_>, Vec<_>) = faults.into_iter().partition(|fault| fault.visits.iter().any(|visit| visit == job.id()));
         faults = rest;
-        let told_before = visits.iter().flat_map(|visit: &VisitStory| &visit.faults);
+        let told_before = telling.iter().flat_map(|visit| &visits[*visit].faults);
         let again = told_before.filter(|fault| fault.visits.iter().any(|visit| visit == job.id())).map(|fault| fault.id.clone()).collect();
+        if !here.is_empty() {
+            telling.push(visits.len());
+        }
         visits.push(VisitStory {
             heading: Heading::of(job),
             continues: said(&job.data().continues),

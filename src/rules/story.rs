@@ -201,7 +201,7 @@ impl<'a> FaultView<'a> {
 impl<'a> JobView<'a> {
     /// The later visits that name this one under `continues`, the earliest first.
     pub fn continued_by(self) -> impl Iterator<Item = JobView<'a>> {
-        self.later().filter(move |later| later.data().continues.as_deref() == Some(self.id()))
+        self.site.continuing(self.id()).filter(move |later| later.index > self.index)
     }
 
     /// Whether this visit continues an earlier one, straight or over visits between.

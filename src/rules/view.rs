@@ -33,6 +33,10 @@ pub struct SiteView<'a> {
     pub today: Date,
     /// For each job, for each of its circuits, what is known of it then.
     known: Vec<Vec<KnownCircuit<'a>>>,
+    /// For each circuit that has an id, where it is recorded: jobs by their places, and its place in the job, in that order.
+    recorded: BTreeMap<&'a str, Vec<(usize, usize)>>,
+    /// For each visit that others name under `continues`, those others by their places.
+    continued: BTreeMap<&'a str, Vec<usize>>,
     /// For each job, the edition it is judged by.
     editions: Vec<Option<Edition>>,
     /// The ids of its circuits, once somebody has asked.
@@ -75,7 +79,7 @@ impl<'a, T> Known<'a, T> {
 
     /// The visit that recorded it.
     pub fn visit(&self, site: &'a SiteView<'a>) -> JobView<'a> {
-        JobView { site, index: self.job, record: &site.records.jobs[self.job] }
+        site.visit(self.job)
     }
 
     /// Whether an earlier visit than `job` recorded it.
@@ -106,8 +110,13 @@ impl<'a> SiteView<'a> {
     pub fn new(book: &'a Book, records: &'a SiteRecords, today: Date) -> Self {
         let mut known = Vec::with_capacity(records.jobs.len());
         let mut so_far: BTreeMap<&str, KnownCircuit<'a>> = BTreeMap::new();
+        let mut recorded: BTreeMap<&str, Vec<(usize, usize)>> = BTreeMap::new();
+        let mut continued: BTreeMap<&str, Vec<usize>> = BTreeMap::new();
         for (job, record) in records.jobs.iter().enumerate() {
             let mut of_job = Vec::with_capacity(record.data.circuits.len());
+            if let Some(before) = record.data.continues.as_deref() {
+                continued.entry(before).or_default().push(job);
+            }
             for (index, circuit) in record.data.circuits.iter().enumerate() {
                 let mut entry = match circuit.id.as_deref() {
                     // A new circuit on an old way inherits nothing from what was there.
@@ -127,13 +136,16 @@ impl<'a> SiteView<'a> {
                 note(&mut entry.ev, &circuit.ev, job, index, "ev");
                 if let Some(id) = circuit.id.as_deref() {
                     so_far.insert(id, entry.clone());
+                    if !id.is_empty() {
+                        recorded.entry(id).or_default().push((job, index));
+                    }
                 }
                 of_job.push(entry);
             }
             known.push(of_job);
         }
         let editions = records.jobs.iter().map(edition_of).collect();
-        SiteView { book, records, today, known, editions, circuit_ids: OnceCell::new() }
+        SiteView { book, records, today, known, recorded, continued, editions, circuit_ids: OnceCell::new() }
     }
 
     /// The site's id.
@@ -204,9 +216,22 @@ impl<'a> SiteView<'a> {
         self.records.jobs.iter().enumerate().map(move |(index, record)| JobView { site: self, index, record })
     }
 
+    /// A visit by its place among the site's visits.
+    fn visit(&'a self, index: usize) -> JobView<'a> {
+        JobView { site: self, index, record: &self.records.jobs[index] }
+    }
+
+    /// The visits that name `id` under `continues`, the earliest first.
+    pub fn continuing(&'a self, id: &str) -> impl Iterator<Item = JobView<'a>> {
+        self.continued.get(id).into_iter().flatten().map(|index| self.visit(*index))
+    }
+
     /// A visit by its id.
     pub fn job(&'a self, id: &str) -> Option<JobView<'a>> {
-        self.jobs().find(|job| job.record.id == id)
+        // Jobs are in order of their paths.
+        let path = format!("sites/{}/{id}.md", self.id());
+        let index = self.records.jobs.binary_search_by(|job| job.source.path.as_str().cmp(&path)).ok()?;
+        Some(self.visit(index))
     }
 }
 
@@ -280,23 +305,22 @@ impl<'a> JobView<'a> {
 
     /// Every circuit of the site as it was last recorded at or before this visit, in order of ids.
     pub fn installation(self) -> Vec<CircuitView<'a>> {
-        let mut latest: BTreeMap<&str, CircuitView<'a>> = BTreeMap::new();
-        for job in self.site.jobs().take(self.index + 1) {
-            latest.extend(job.circuits().filter(|circuit| !circuit.id().is_empty()).map(|circuit| (circuit.id(), circuit)));
-        }
-        latest.into_values().collect()
+        let last = |places: &Vec<(usize, usize)>| places[..places.partition_point(|(job, _)| *job <= self.index)].last().copied();
+        let circuit = |(job, index): (usize, usize)| {
+            let job = self.site.visit(job);
+            CircuitView { job, index, circuit: &job.data().circuits[index] }
+        };
+        self.site.recorded.values().filter_map(last).map(circuit).collect()
     }
 
     /// The visits before this one, the latest first.
     pub fn earlier(self) -> impl Iterator<Item = JobView<'a>> + Clone {
-        let index = self.index;
-        self.site.jobs().rev().filter(move |job| job.index < index)
+        (0..self.index).rev().map(|index| self.site.visit(index))
     }
 
     /// The visits after this one, the earliest first.
     pub fn later(self) -> impl Iterator<Item = JobView<'a>> + Clone {
-        let index = self.index;
-        self.site.jobs().filter(move |job| job.index > index)
+        (self.index + 1..self.site.records.jobs.len()).map(|index| self.site.visit(index))
     }
 }
 
