@@ -10,6 +10,7 @@ use std::fmt::Write;
 use crate::book::{Book, Roll, RollFile};
 use crate::new::scalar;
 use crate::record::{Accepted, Date, Seal};
+use crate::system;
 use crate::write::{self, WriteError};
 
 /// The line for `.gitattributes`.
@@ -19,7 +20,7 @@ pub fn union_line(file: &str) -> String {
 
 /// Whether the book's `.gitattributes` lets git keep both sides of `file`.
 pub fn is_union(book: &Book, file: &str) -> bool {
-    let text = std::fs::read_to_string(book.root.join(".gitattributes")).unwrap_or_default();
+    let text = system::read_text(&book.root.join(".gitattributes")).unwrap_or_default();
     text.lines().any(|line| line.split_whitespace().next() == Some(file) && line.contains("merge=union"))
 }
 

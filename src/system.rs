@@ -1,4 +1,35 @@
-//! What the system says, in words for people.
+//! Opening files, and what the system says, in words for people.
+
+use std::fs::{File, OpenOptions};
+use std::io::Read;
+use std::path::Path;
+
+/// Why a pipe, a device, a socket or a folder is not read.
+pub const NO_FILE: &str = "it is a pipe or a device and no file";
+
+/// Opens a file that somebody else may have put there. A pipe, whose opening would wait for somebody to write into it, and anything else
+/// that is no plain file, is refused.
+pub fn open(path: &Path) -> std::io::Result<File> {
+    let mut how = OpenOptions::new();
+    how.read(true);
+    #[cfg(unix)]
+    std::os::unix::fs::OpenOptionsExt::custom_flags(&mut how, libc::O_NONBLOCK);
+    let file = how.open(path)?;
+    if file.metadata()?.is_file() { Ok(file) } else { Err(std::io::Error::other(NO_FILE)) }
+}
+
+/// The bytes of such a file.
+pub fn read(path: &Path) -> std::io::Result<Vec<u8>> {
+    let mut file = open(path)?;
+    let mut bytes = Vec::new();
+    file.read_to_end(&mut bytes)?;
+    Ok(bytes)
+}
+
+/// The text of such a file.
+pub fn read_text(path: &Path) -> std::io::Result<String> {
+    std::io::read_to_string(open(path)?)
+}
 
 /// The system's words for an error, without its number and without the name of a temporary file: `permission denied`.
 pub fn why(error: &std::io::Error) -> String {

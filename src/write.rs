@@ -1,14 +1,16 @@
 //! Writing: whole files only, and over nothing that stands there unless that is asked for. Into a book, only where nothing stands,
 //! and never a record that could not be read again.
 
+use std::fs::{File, TryLockError};
 use std::io::{BufWriter, Write};
 use std::path::{Path, PathBuf};
+use std::time::{Duration, Instant};
 
 use serde::de::DeserializeOwned;
 
 use crate::book::{self, Record};
 use crate::record::Kind;
-use crate::system::why;
+use crate::system::{self, why};
 
 /// Why a record was not written.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -118,7 +120,7 @@ pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl F
     if there.as_ref().is_some_and(|there| there.permissions().readonly()) {
         return Err(WriteError::Refused(name.to_owned(), "it is read-only".to_owned()));
     }
-    let marked = std::fs::read(&target).is_ok_and(|now| now.starts_with(MARK));
+    let marked = system::read(&target).is_ok_and(|now| now.starts_with(MARK));
     let mut file = temporary_in(folder).map_err(refused)?;
     if marked {
         file.write_all(MARK).map_err(refused)?;
@@ -132,7 +134,9 @@ pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl F
     if written != text || !is_sound(written) {
         return Err(WriteError::ReadsOtherwise(name.to_owned()));
     }
-    match std::fs::read(&target) {
+    // Between this look and the renaming no other run may put its own file there: that would be gone.
+    let _alone = alone_in(folder).ok_or_else(|| WriteError::Refused(name.to_owned(), "another run is writing beside it".to_owned()))?;
+    match system::read(&target) {
         Ok(now) if without_mark(&now) != before.as_bytes() => {
             return Err(WriteError::ChangedMeanwhile(name.to_owned()));
         }
@@ -144,6 +148,24 @@ pub fn renew(root: &Path, name: &str, before: &str, text: &str, is_sound: impl F
         })?,
     };
     Ok(())
+}
+
+/// How long another run may take over the moment in which it renames a file.
+const PATIENCE: Duration = Duration::from_secs(2);
+
+/// Holds off other runs that renew a file in `folder` until it is dropped; nothing when one of them will not make way. Systems and disks that
+/// have no such locks go without.
+fn alone_in(folder: &Path) -> Option<Option<File>> {
+    let Ok(lock) = File::open(folder) else { return Some(None) };
+    let begun = Instant::now();
+    loop {
+        match lock.try_lock() {
+            Ok(()) => return Some(Some(lock)),
+            Err(TryLockError::Error(_)) => return Some(None),
+            Err(TryLockError::WouldBlock) if begun.elapsed() > PATIENCE => return None,
+            Err(TryLockError::WouldBlock) => std::thread::sleep(Duration::from_millis(5)),
+        }
+    }
 }
 
 /// A temporary file in `folder`, with the permissions that a plain new file would have.

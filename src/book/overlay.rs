@@ -2,10 +2,11 @@
 //! holds unsaved or what is about to be committed.
 
 use std::collections::BTreeMap;
-use std::fs::File;
 use std::io::{self, Cursor, Read, Seek};
 use std::path::PathBuf;
 use std::sync::Arc;
+
+use crate::system;
 
 /// What is laid over files of a book, by path relative to its root, with `/`.
 #[derive(Debug, Clone, Default)]
@@ -76,7 +77,7 @@ impl Files {
         match self.overlay.laid.get(path) {
             Some(Some(bytes)) => Ok(Box::new(Cursor::new(Arc::clone(bytes)))),
             Some(None) => Err(io::ErrorKind::NotFound.into()),
-            None => Ok(Box::new(File::open(self.root.join(path))?)),
+            None => Ok(Box::new(system::open(&self.root.join(path))?)),
         }
     }
 
@@ -101,7 +102,7 @@ impl Files {
             let end = usize::try_from(most).unwrap_or(usize::MAX).min(bytes.len());
             return Ok((bytes[..end].to_vec(), bytes.len() as u64));
         }
-        let file = File::open(self.root.join(path))?;
+        let file = system::open(&self.root.join(path))?;
         let length = file.metadata()?.len();
         let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
         file.take(most).read_to_end(&mut bytes)?;

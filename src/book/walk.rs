@@ -82,7 +82,7 @@ pub fn walk(root: &Path, files: &Files, strays: &mut Vec<Stray>) -> Tree {
                     tree.sites.push(SiteFiles { id: id.to_owned(), ..SiteFiles::default() });
                 }
             } else if !entry.file_type().is_file() {
-                stray(path, FaultKind::Unreadable { why: "it is a pipe or a device and no file".to_owned() });
+                stray(path, FaultKind::Unreadable { why: crate::system::NO_FILE.to_owned() });
             } else if entry.path().to_str().is_none() {
                 stray(path, FaultKind::Misplaced { why: "its name is not UTF-8, so that other programs cannot name it".into() });
             } else if let Some(why) = place(&mut tree, path.clone()) {

@@ -10,6 +10,7 @@ use std::io::Cursor;
 use exif::{In, Tag};
 
 use crate::book::Book;
+use crate::system;
 
 /// More bytes than any photograph of a board.
 const MAX_PICTURE_BYTES: u64 = 64 * 1024 * 1024;
@@ -43,7 +44,7 @@ pub fn bare(book: &Book, path: &str) -> Result<Vec<u8>, &'static str> {
     if whole.metadata().map_err(|_| UNREADABLE)?.len() > MAX_PICTURE_BYTES {
         return Err(TOO_LARGE);
     }
-    let bytes = std::fs::read(&whole).map_err(|_| UNREADABLE)?;
+    let bytes = system::read(&whole).map_err(|_| UNREADABLE)?;
     strip(&bytes).map_err(Unfit::words)
 }
 

@@ -11,7 +11,7 @@ use serde::{Deserialize, Serialize};
 
 use super::Page;
 use crate::digest;
-use crate::system::why;
+use crate::system::{self, why};
 use crate::write::{Pending, WriteError};
 
 /// The list of what this program wrote.
@@ -92,7 +92,7 @@ impl Folder {
         let refused = |error: std::io::Error| FolderError::Refused(root.to_owned(), why(&error));
         std::fs::create_dir_all(root).map_err(refused)?;
         let list = root.join(LIST);
-        let before = match std::fs::read_to_string(&list) {
+        let before = match system::read_text(&list) {
             Ok(text) => serde_json::from_str::<List>(&text).ok().filter(|list| list.format == 1).map(|list| list.files),
             Err(_) if std::fs::symlink_metadata(&list).is_ok() => None,
             Err(_) if std::fs::read_dir(root).map_err(refused)?.next().is_some() => return Err(FolderError::Foreign(root.to_owned())),

@@ -7,7 +7,8 @@ use ampledger::book::Book;
 use ampledger::check::check;
 use ampledger::judge::{Filter, judge};
 
-use super::commands::all;
+use super::commands::{all, those_by};
+use crate::cli::program_under;
 use crate::support::{SOUND_JOB, TODAY, TestBook};
 
 /// `rule file` of everything found in a book that was opened before `meanwhile` happened to it.
@@ -47,6 +48,30 @@ fn a_file_that_vanishes_or_changes_while_the_book_is_checked_costs_that_file_onl
     };
     let told = told_after(&two_sites(), cut);
     assert!(told.contains(&OTHER.to_owned()) && told.iter().any(|told| told.ends_with(SOUND_JOB)), "{told:?}");
+}
+
+/// Puts a pipe, which nobody ever writes into, in the place of a file.
+fn pipe(book: &TestBook, path: &str) {
+    let _ = std::fs::remove_file(book.root().join(path));
+    std::fs::create_dir_all(book.root().join(path).parent().unwrap()).unwrap();
+    assert!(std::process::Command::new("mkfifo").arg(book.root().join(path)).status().unwrap().success());
+}
+
+#[test]
+fn a_pipe_in_the_place_of_a_file_holds_no_command_up() {
+    assert_eq!(
+        told_after(&two_sites(), |book| pipe(book, SOUND_JOB)),
+        [format!("file-unreadable {SOUND_JOB}"), OTHER.to_owned()],
+        "a record that becomes one while the book is checked"
+    );
+    let book = TestBook::sound();
+    for path in ["seals.yaml", "backlog.yaml", "private/contacts.yaml", ".gitattributes", "sites/elm-row/photos/2026-11-02-lid.jpg"] {
+        pipe(&book, path);
+    }
+    // One that waits is ended by `timeout`, with a status that is none of ours.
+    let told = those_by(&|| program_under(book.root(), &["timeout", "60"]), |_| true);
+    assert!(told.len() > 70);
+    assert!(book.found().iter().any(|found| found.starts_with("file-unreadable seals.yaml")));
 }
 
 #[test]

@@ -4,3 +4,4 @@ mod found;
 mod full_disk;
 #[cfg(unix)]
 mod permission;
+mod together;
