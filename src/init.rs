@@ -7,7 +7,7 @@ use crate::book::{Book, OpenError, Roll, SETTINGS_FILE};
 use crate::new::{self, SiteAnswers, scalar};
 use crate::record::{Backlog, Nation, Seals, Settings, Site};
 use crate::system::why;
-use crate::write::{self, WriteError};
+use crate::write::{self, UNFINISHED, WriteError};
 use crate::{rolls, schema};
 
 /// What is known of the book's keeper.
@@ -158,12 +158,11 @@ fn initials(name: &str) -> String {
 
 /// Files of which each line stands for itself.
 fn line_files() -> [(&'static str, Vec<String>); 2] {
-    let lines = |lines: &[&str]| lines.iter().map(ToString::to_string).collect();
+    let unfinished = format!("{UNFINISHED}*");
+    let ignored =
+        ["# Names, telephones and addresses stay on this machine.", "private/", &unfinished, "*~", "*.swp", ".DS_Store", "Thumbs.db"];
     [
-        (
-            ".gitignore",
-            lines(&["# Names, telephones and addresses stay on this machine.", "private/", "*~", "*.swp", ".DS_Store", "Thumbs.db"]),
-        ),
+        (".gitignore", ignored.map(str::to_owned).into()),
         (".gitattributes", vec![rolls::union_line(Seals::FILE), rolls::union_line(Backlog::FILE)]),
     ]
 }

@@ -168,11 +168,14 @@ fn alone_in(folder: &Path) -> Option<Option<File>> {
     }
 }
 
+/// How the names of files and folders begin that are still being written. Hidden, so that a check that runs meanwhile does not see them;
+/// and telling, for whoever finds one that a run left which was killed.
+pub const UNFINISHED: &str = ".ampledger-unfinished-";
+
 /// A temporary file in `folder`, with the permissions that a plain new file would have.
 fn temporary_in(folder: &Path) -> std::io::Result<tempfile::NamedTempFile> {
-    // Hidden, so that a check that runs meanwhile does not see it.
     let mut builder = tempfile::Builder::new();
-    builder.prefix(".new-");
+    builder.prefix(UNFINISHED);
     #[cfg(unix)]
     builder.permissions(std::os::unix::fs::PermissionsExt::from_mode(0o666));
     builder.tempfile_in(folder)

@@ -26,6 +26,7 @@ use crate::check::{Checked, check_records};
 use crate::digest;
 use crate::record::Date;
 use crate::rules;
+use crate::write::UNFINISHED;
 use kept::Kept;
 use key::{BookKey, Key};
 
@@ -142,7 +143,7 @@ fn write(file: &Path, content: &Content) -> Option<()> {
     make_own_folder(folder)?;
     let bytes = postcard::to_stdvec(content).ok()?;
     // Readable by its owner only, as temporary files are made.
-    let mut pending = tempfile::Builder::new().prefix(".new-").tempfile_in(folder).ok()?;
+    let mut pending = tempfile::Builder::new().prefix(UNFINISHED).tempfile_in(folder).ok()?;
     pending.write_all(MAGIC).ok()?;
     pending.write_all(&Sha256::digest(&bytes)).ok()?;
     pending.write_all(&bytes).ok()?;

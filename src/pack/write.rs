@@ -16,6 +16,7 @@ use crate::digest;
 use crate::judge::Verdict;
 use crate::record::Kind;
 use crate::system::why;
+use crate::write::UNFINISHED;
 
 /// The name of the cover page.
 pub const COVER: &str = "README.md";
@@ -64,7 +65,7 @@ struct Copy<'p, 'b> {
 /// Writes the copy and puts it in its place.
 pub fn write(book: &Book, wanted: &Wanted, verdict: &Verdict, plan: Plan<'_>, place: Place) -> Result<Packed, PackError> {
     let refused = |error: std::io::Error| PackError::Refused(place.out.display().to_string(), why(&error));
-    let draft = tempfile::Builder::new().prefix(".new-").tempdir_in(&place.folder).map_err(refused)?;
+    let draft = tempfile::Builder::new().prefix(UNFINISHED).tempdir_in(&place.folder).map_err(refused)?;
     // A folder of its own in there: what takes the final name has the permissions of a plain new folder.
     let root = draft.path().join("copy");
     std::fs::create_dir(&root).map_err(refused)?;

@@ -23,7 +23,7 @@ day = ["--on", "2026-11-25"]
 def seen(folder):
     """Every file with its bytes; temporary ones, which begin with a dot and are nobody's record, apart."""
     files = {str(path.relative_to(folder)): path.read_bytes() for path in folder.rglob("*") if path.is_file()}
-    return {name: bytes for name, bytes in files.items() if "/.new-" not in f"/{name}"}
+    return {name: bytes for name, bytes in files.items() if "/.ampledger-unfinished-" not in f"/{name}"}
 
 
 def damage(book):

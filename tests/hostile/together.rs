@@ -19,7 +19,7 @@ fn at_once(book: &TestBook, commands: &[Vec<String>]) -> Vec<Output> {
         let err = String::from_utf8_lossy(&output.stderr);
         assert!(output.status.code().is_some_and(|code| code <= 2) && !err.contains("panicked"), "{err}");
     }
-    assert!(!files(book.root()).keys().any(|name| name.contains(".new-")), "a temporary file was left");
+    assert!(!files(book.root()).keys().any(|name| name.contains(ampledger::write::UNFINISHED)), "a temporary file was left");
     outputs
 }
 

@@ -92,7 +92,7 @@ fn what_is_there_is_left_to_the_byte_and_listed_and_what_it_lacks_is_said() {
         assert_eq!(after.get(path), Some(bytes), "{path}");
     }
     let left = ran.out.split("there already, left as it is\n").nth(1).unwrap().split("next\n").next().unwrap();
-    let expected = "  book.yaml\n  .gitignore\n    lacks the line: *~\n    lacks the line: *.swp\n    lacks the line: .DS_Store\n    lacks the line: Thumbs.db\n  .gitattributes\n    lacks the line: seals.yaml merge=union\n    lacks the line: backlog.yaml merge=union\n";
+    let expected = "  book.yaml\n  .gitignore\n    lacks the line: .ampledger-unfinished-*\n    lacks the line: *~\n    lacks the line: *.swp\n    lacks the line: .DS_Store\n    lacks the line: Thumbs.db\n  .gitattributes\n    lacks the line: seals.yaml merge=union\n    lacks the line: backlog.yaml merge=union\n";
     assert_eq!(left, expected);
     clean(root);
     // A second time there is nothing to do.
