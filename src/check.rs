@@ -30,6 +30,18 @@ pub struct Checked {
     pub facts: Vec<SiteFacts>,
 }
 
+impl Checked {
+    /// Adds what was said of another part of the book.
+    pub fn add(&mut self, mut more: Checked) {
+        self.findings.append(&mut more.findings);
+        self.answers.append(&mut more.answers);
+        self.facts.append(&mut more.facts);
+        self.sites += more.sites;
+        self.jobs += more.jobs;
+        self.files += more.files;
+    }
+}
+
 /// An answer and where it was given.
 #[derive(Debug, Clone)]
 pub struct GivenAnswer {
@@ -57,21 +69,10 @@ pub fn check_with(book: &Book, today: Date, cache: Option<&Cache>, progress: &(d
             checked
         })
         .collect();
-    let mut facts = Vec::with_capacity(per_site.len());
-    let mut all = Checked::default();
-    for mut site in per_site {
-        facts.append(&mut site.facts);
-        all.findings.append(&mut site.findings);
-        all.answers.append(&mut site.answers);
-        all.sites += site.sites;
-        all.jobs += site.jobs;
-        all.files += site.files;
-    }
-    let mut registers = check_registers(book, &facts, today);
-    all.findings.append(&mut registers.findings);
-    all.answers.append(&mut registers.answers);
-    all.files += registers.files;
-    all.facts = facts;
+    let mut all = Checked { facts: Vec::with_capacity(per_site.len()), ..Checked::default() };
+    per_site.into_iter().for_each(|site| all.add(site));
+    let registers = check_registers(book, &all.facts, today);
+    all.add(registers);
     all
 }
 

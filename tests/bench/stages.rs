@@ -25,25 +25,44 @@ static ALLOCATOR: mimalloc::MiMalloc = mimalloc::MiMalloc;
 const TODAY: &str = "2026-11-25";
 const USAGE: &str = "stages FOLDER [ROUNDS]";
 
-/// A stage, and whether it counts towards a check. Of the others, those set in are a part of the stage before them or stand beside it to
-/// compare with; the rest is asked for by a flag.
+/// A stage of a check, or something beside it.
 #[derive(Clone, Copy, PartialEq, Eq)]
-struct Stage(&'static str, bool);
+struct Stage {
+    name: &'static str,
+    /// Whether it counts towards a check.
+    counts: bool,
+}
 
-const OPEN: Stage = Stage("index: walk the book, read its registers", true);
-const READ: Stage = Stage("read the bytes of the records", true);
-const DECODE: Stage = Stage("decode: split, mend, YAML into the record types", true);
-const YAML: Stage = Stage("  the YAML of the visits alone, by serde_yaml", false);
-const RULES: Stage = Stage("rules: of visits, circuits and sites", true);
-const VIEW: Stage = Stage("  of it, index: what is known of each circuit", false);
-const ACROSS: Stage = Stage("rules: across sites and registers", true);
-const LOCATE: Stage = Stage("locate: the bytes of what was found", true);
-const TREES: Stage = Stage("  locate, if every record had a finding", false);
-const JUDGE: Stage = Stage("judge: grade, answer, sort, count", true);
-const HUMAN: Stage = Stage("render: human, 80 columns", true);
-const CONCISE: Stage = Stage("render: concise", false);
-const JSON: Stage = Stage("render: json", false);
-const SARIF: Stage = Stage("render: sarif", false);
+impl Stage {
+    fn place(self) -> usize {
+        STAGES.iter().position(|one| *one == self).unwrap()
+    }
+}
+
+/// What every check goes through.
+const fn stage(name: &'static str) -> Stage {
+    Stage { name, counts: true }
+}
+
+/// A part of the stage before it or something to compare that with, set in; or what a flag asks for.
+const fn beside(name: &'static str) -> Stage {
+    Stage { name, counts: false }
+}
+
+const OPEN: Stage = stage("index: walk the book, read its registers");
+const READ: Stage = stage("read the bytes of the records");
+const DECODE: Stage = stage("decode: split, mend, YAML into the record types");
+const YAML: Stage = beside("  the YAML of the visits alone, by serde_yaml");
+const RULES: Stage = stage("rules: of visits, circuits and sites");
+const VIEW: Stage = beside("  of it, index: what is known of each circuit");
+const ACROSS: Stage = stage("rules: across sites and registers");
+const LOCATE: Stage = stage("locate: the bytes of what was found");
+const TREES: Stage = beside("  locate, if every record had a finding");
+const JUDGE: Stage = stage("judge: grade, answer, sort, count");
+const HUMAN: Stage = stage("render: human, 80 columns");
+const CONCISE: Stage = beside("render: concise");
+const JSON: Stage = beside("render: json");
+const SARIF: Stage = beside("render: sarif");
 const STAGES: [Stage; 14] = [OPEN, READ, DECODE, YAML, RULES, VIEW, ACROSS, LOCATE, TREES, JUDGE, HUMAN, CONCISE, JSON, SARIF];
 
 /// What the stages of one round took, in their order.
@@ -54,7 +73,7 @@ impl Clock {
     fn time<T>(&mut self, stage: Stage, work: impl FnOnce() -> T) -> T {
         let at = Instant::now();
         let done = black_box(work());
-        self.0[STAGES.iter().position(|one| *one == stage).unwrap()] += at.elapsed();
+        self.0[stage.place()] += at.elapsed();
         done
     }
 }
@@ -74,15 +93,14 @@ fn main() {
     println!("{records} visits, {findings} findings, {rounds} rounds, one thread\n");
     println!("{:<50} {:>12} {:>6}", "stage", "us a visit", "%");
     let medians = STAGES.map(|stage| {
-        let at = STAGES.iter().position(|one| *one == stage).unwrap();
-        let mut times: Vec<Duration> = clocks.iter().map(|clock| clock.0[at]).collect();
+        let mut times: Vec<Duration> = clocks.iter().map(|clock| clock.0[stage.place()]).collect();
         times.sort_unstable();
         times.get(times.len() / 2).copied().unwrap_or_default().as_secs_f64()
     });
-    let whole: f64 = STAGES.iter().zip(medians).filter(|(stage, _)| stage.1).map(|(_, median)| median).sum();
+    let whole: f64 = STAGES.iter().zip(medians).filter(|(stage, _)| stage.counts).map(|(_, median)| median).sum();
     let micros = |seconds: f64| seconds * 1e6 / records as f64;
-    for (Stage(name, is_part), median) in STAGES.into_iter().zip(medians) {
-        let part = if is_part { format!("{:.1}", median / whole * 100.0) } else { String::new() };
+    for (Stage { name, counts }, median) in STAGES.into_iter().zip(medians) {
+        let part = if counts { format!("{:.1}", median / whole * 100.0) } else { String::new() };
         println!("{name:<50} {:>12.2} {part:>6}", micros(median));
     }
     println!("{:<50} {:>12.2} {:>6}", "a check, printed for people", micros(whole), "100.0");
@@ -93,7 +111,6 @@ fn round(root: &Path) -> (usize, usize, Clock) {
     let today: Date = TODAY.parse().unwrap();
     let mut clock = Clock::default();
     let book = clock.time(OPEN, || Book::open(root).unwrap());
-    let mut facts = Vec::new();
     let mut all = Checked::default();
     for files in &book.sites {
         let bytes = clock.time(READ, || book.read_bytes(files));
@@ -108,17 +125,10 @@ fn round(root: &Path) -> (usize, usize, Clock) {
             let source: &SourceFile = &job.source;
             clock.time(TREES, || drop(black_box(Places::of(source))));
         }
-        facts.append(&mut checked.facts);
-        all.findings.append(&mut checked.findings);
-        all.answers.append(&mut checked.answers);
-        all.sites += checked.sites;
-        all.jobs += checked.jobs;
-        all.files += checked.files;
+        all.add(checked);
     }
-    let mut across = clock.time(ACROSS, || check_registers(&book, &facts, today));
-    all.findings.append(&mut across.findings);
-    all.answers.append(&mut across.answers);
-    all.files += across.files;
+    let across = clock.time(ACROSS, || check_registers(&book, &all.facts, today));
+    all.add(across);
     let jobs = all.jobs;
     let verdict = clock.time(JUDGE, || judge(&book, all, today, &Filter::default()));
     clock.time(HUMAN, || human(&verdict, Look { width: 80, colour: false }, false).len());
