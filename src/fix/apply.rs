@@ -148,7 +148,7 @@ pub fn plan_text(book: &Book, file: &str, text: &str, wanted: &dyn Fn(&str) -> b
 
 /// Whether the text that was read is the file's own, byte for byte: not cut off, not translated, not of a moment ago.
 fn is_on_disk(book: &Book, file: &str, text: &str) -> Result<(), String> {
-    let bytes = system::read(&book.root.join(file)).map_err(|error| format!("the file cannot be opened: {error}"))?;
+    let bytes = system::read(&book.root.join(file)).map_err(|error| format!("the file cannot be opened: {}", system::why(&error)))?;
     match std::str::from_utf8(write::without_mark(&bytes)) {
         Ok(now) if now == text => Ok(()),
         Ok(_) => Err("only part of the file was read, or it has changed meanwhile".to_owned()),
