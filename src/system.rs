@@ -4,7 +4,7 @@ use std::fs::{File, OpenOptions};
 use std::io::Read;
 use std::path::Path;
 
-/// Why a pipe, a device, a socket or a folder is not read.
+/// Why a pipe, a device or a socket is not read.
 pub const NO_FILE: &str = "it is a pipe or a device and no file";
 
 /// Opens a file that somebody else may have put there. A pipe, whose opening would wait for somebody to write into it, and anything else
@@ -15,7 +15,11 @@ pub fn open(path: &Path) -> std::io::Result<File> {
     #[cfg(unix)]
     std::os::unix::fs::OpenOptionsExt::custom_flags(&mut how, libc::O_NONBLOCK);
     let file = how.open(path)?;
-    if file.metadata()?.is_file() { Ok(file) } else { Err(std::io::Error::other(NO_FILE)) }
+    let kind = file.metadata()?.file_type();
+    if kind.is_dir() {
+        return Err(std::io::ErrorKind::IsADirectory.into());
+    }
+    if kind.is_file() { Ok(file) } else { Err(std::io::Error::other(NO_FILE)) }
 }
 
 /// The bytes of such a file.

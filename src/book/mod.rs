@@ -128,6 +128,11 @@ impl SiteFiles {
         self.jobs.binary_search(&wanted).is_ok()
     }
 
+    /// The site's own folder, in which its records stand, where it could not be listed.
+    pub fn closed(&self) -> Option<&Unread> {
+        self.unlisted.iter().find(|folder| folder.path.strip_prefix("sites/") == Some(&self.id))
+    }
+
     /// Whether this site has a record at that path.
     pub fn is_record(&self, path: &str) -> bool {
         self.site.as_deref() == Some(path) || self.jobs.binary_search_by(|job| job.as_str().cmp(path)).is_ok()

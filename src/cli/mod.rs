@@ -29,7 +29,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Parser, Subcommand};
 
-use crate::book::{Book, Unread};
+use crate::book::{Book, SiteFiles, Unread};
 use crate::record::Date;
 use crate::render;
 use crate::rules::nearest;
@@ -85,7 +85,7 @@ fn no_such_visit(book: &Book, named: &str) -> Failure {
     let named = named.strip_prefix("sites/").unwrap_or(named);
     let named = named.strip_suffix(".md").unwrap_or(named);
     let site = named.split_once('/').and_then(|(site, _)| book.site(site));
-    if let Some(folder) = site.and_then(|site| site.unlisted.first()) {
+    if let Some(folder) = site.and_then(SiteFiles::closed) {
         return could_not_be_opened(folder);
     }
     let all = book.sites.iter().flat_map(|site| site.jobs.iter().filter_map(|job| job.strip_prefix("sites/")?.strip_suffix(".md")));

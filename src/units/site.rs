@@ -99,9 +99,9 @@ impl SiteUnits {
     pub fn read(book: &Book, files: &SiteFiles, on: Date) -> SiteUnits {
         let (records, strays) = book.read_site(files);
         let view = SiteView::new(book, &records, on);
-        let folder = format!("sites/{}", files.id);
-        let visits_lost = strays.iter().map(|stray| stray.source.path.clone()).filter(|path| files.jobs.contains(path) || *path == folder);
-        let mut site = SiteUnits { unread: visits_lost.collect(), ..SiteUnits::default() };
+        let visits_lost = strays.iter().map(|stray| stray.source.path.clone()).filter(|path| files.jobs.contains(path));
+        let closed = files.closed().map(|folder| folder.path.clone());
+        let mut site = SiteUnits { unread: visits_lost.chain(closed).collect(), ..SiteUnits::default() };
         for job in view.jobs() {
             site.visits.push((format!("{}/{}", files.id, job.id()), job.is_finished() && has_happened(job, on)));
             if job.record.lost || lacks_units(job) {
