@@ -3,5 +3,5 @@
 mod found;
 mod full_disk;
 #[cfg(unix)]
-mod permission;
+pub mod permission;
 mod together;

@@ -12,7 +12,7 @@ use crate::support::{SOUND_JOB, TestBook};
 const HELD: [&str; 3] = ["setpriv", "--bounding-set=-dac_override,-dac_read_search", "--inh-caps=-dac_override,-dac_read_search"];
 
 /// The program as somebody runs it to whom permissions mean something.
-fn held_to_permissions(folder: &Path) -> Command {
+pub fn held_to_permissions(folder: &Path) -> Command {
     let closed = tempfile::NamedTempFile::new().unwrap();
     set_mode(closed.path(), 0o000);
     if std::fs::read(closed.path()).is_ok() { program_under(folder, &HELD) } else { program(folder) }
