@@ -77,7 +77,7 @@ impl Files {
         match self.overlay.laid.get(path) {
             Some(Some(bytes)) => Ok(Box::new(Cursor::new(Arc::clone(bytes)))),
             Some(None) => Err(io::ErrorKind::NotFound.into()),
-            None => Ok(Box::new(system::open(&self.root.join(path))?)),
+            None => Ok(Box::new(system::open(&self.root.join(path))?.0)),
         }
     }
 
@@ -102,8 +102,7 @@ impl Files {
             let end = usize::try_from(most).unwrap_or(usize::MAX).min(bytes.len());
             return Ok((bytes[..end].to_vec(), bytes.len() as u64));
         }
-        let file = system::open(&self.root.join(path))?;
-        let length = file.metadata()?.len();
+        let (file, length) = system::open(&self.root.join(path))?;
         let mut bytes = Vec::with_capacity(length.min(most) as usize + 1);
         file.take(most).read_to_end(&mut bytes)?;
         Ok((bytes, length))

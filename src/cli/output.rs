@@ -142,7 +142,7 @@ impl Screen {
         if unread.len() > MOST_UNREAD {
             lines.push(format!("and {} more; `ampledger check` lists them", unread.len() - MOST_UNREAD));
         }
-        self.fail(&Failure { message: "not complete: this could not be opened".to_owned(), help: lines.join("\n  ") });
+        self.fail(&Failure { message: "left out, since it could not be opened".to_owned(), help: lines.join("\n  ") });
         Exit::Failed
     }
 
